@@ -1,0 +1,1 @@
+"""What the trade is made of: yards, syrups, trucks, days and plans, with no I/O and no solver."""

@@ -1,0 +1,56 @@
+"""Say what is wrong, where, and what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class FeedroundError(Exception):
+    """Every error that a user can mend; its text is the message to show."""
+
+
+class ValueRefused(FeedroundError, ValueError):
+    """A domain object was given a value it cannot hold."""
+
+
+class NoPlanError(FeedroundError):
+    """No plan is possible at all, for the reason given."""
+
+
+@dataclass(frozen=True)
+class InputProblem:
+    """One thing wrong with the input, placed so that it can be found and mended.
+
+    ``row`` is the line a spreadsheet shows (the header is row 1), 0 where no row applies.
+    ``severity`` is ``error`` (nothing is planned) or ``warning`` (reported, and work goes on).
+    """
+
+    code: str
+    file: str
+    row: int
+    column: str
+    value: str
+    wrong: str
+    remedy: str
+    severity: str = "error"
+
+    def __str__(self) -> str:
+        row = str(self.row) if self.row else "-"
+        return (
+            f"{self.file}:{row}:{self.column or '-'}: {self.value or '(empty)'}: {self.wrong}: {self.remedy}"
+        )
+
+
+class InputError(FeedroundError):
+    """All the problems found in the input, at once."""
+
+    def __init__(self, problems: Sequence[InputProblem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def require(condition: bool, message: str) -> None:
+    """Raise ``ValueRefused`` with ``message`` unless the condition holds."""
+    if not condition:
+        raise ValueRefused(message)

@@ -1,0 +1,92 @@
+"""A whole beekeeping operation, as read and found sound."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from datetime import date
+from typing import Any
+
+from routing.domain.clock import DayClock, TimeWindow
+from routing.domain.fleet import Truck
+from routing.domain.places import ColonyGroup, Depot, Position, Yard
+from routing.domain.settings import (
+    CostSettings,
+    FeedingSettings,
+    ShiftSettings,
+    TravelSettings,
+    WorkSettings,
+)
+from routing.domain.supplies import Feeder, Syrup
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """A number the plan rests on, and where it came from."""
+
+    value: Any
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Operation:
+    """Everything known before a plan. Mappings are keyed by id, in the order of the files.
+
+    ``groups`` hold the newest inspection of every group of colonies. ``given`` names the settings the
+    user typed (``feeding.conversion``), as against defaults.
+    """
+
+    name: str
+    timezone: str
+    units: str
+    currency: str
+    yards: Mapping[str, Yard]
+    groups: tuple[ColonyGroup, ...]
+    feeders: Mapping[str, Feeder]
+    syrups: Mapping[str, Syrup]
+    trucks: Mapping[str, Truck]
+    depots: Mapping[str, Depot]
+    cost: CostSettings = field(default_factory=CostSettings)
+    shift: ShiftSettings = field(default_factory=ShiftSettings)
+    travel: TravelSettings = field(default_factory=TravelSettings)
+    feeding: FeedingSettings = field(default_factory=FeedingSettings)
+    work: WorkSettings = field(default_factory=WorkSettings)
+    given: frozenset[str] = frozenset()
+
+    def clock(self, day: date) -> DayClock:
+        """The clock of a feeding date here."""
+        return DayClock(day, self.timezone)
+
+    def shift_of(self, truck: Truck) -> TimeWindow:
+        """A truck's own shift, else the operation's."""
+        return truck.shift or self.shift.window
+
+    def groups_of(self, yard_id: str) -> tuple[ColonyGroup, ...]:
+        """The groups of colonies standing in a yard."""
+        return tuple(group for group in self.groups if group.yard_id == yard_id)
+
+    def positions(self) -> dict[str, Position]:
+        """Every place that a truck may drive to: depots first, then yards; ids as ``places`` of Travel."""
+        places = {place_key("depot", d.depot_id): d.position for d in self.depots.values()}
+        places |= {place_key("yard", y.yard_id): y.position for y in self.yards.values()}
+        return places
+
+    def assumptions(self) -> dict[str, Assumption]:
+        """Every setting by its key in operation.toml, with 'given' as the source of what was typed."""
+        found = {}
+        for section in ("cost", "shift", "travel", "feeding", "work"):
+            group = getattr(self, section)
+            for f in fields(group):
+                key = f"{section}.{f.name}"
+                source = "given in operation.toml" if key in self.given else f.metadata["source"]
+                value = getattr(group, f.name)
+                if isinstance(value, TimeWindow):
+                    value = [value.start_s, value.end_s]
+                found[key] = Assumption(value, f.metadata["unit"], source)
+        return found
+
+
+def place_key(kind: str, place_id: str) -> str:
+    """The name of a place in a travel matrix; a yard and a depot may share an id."""
+    return f"{kind}:{place_id}"

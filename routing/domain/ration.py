@@ -1,0 +1,97 @@
+"""What each yard is to be given: the result of judging need, the input of planning."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from routing.domain.clock import TimeWindow
+
+
+class ReasonCode(StrEnum):
+    """Why a yard is not fed. Need gives the first part, planning the second."""
+
+    STORES_ENOUGH = "stores_enough"
+    SUPERS_ON = "supers_on"
+    FLOW_ON = "flow_on"
+    TOO_COLD = "too_cold"
+    NO_COLONIES = "no_colonies"
+    NO_INSPECTION = "no_inspection"
+    CLOSED = "closed"
+    FEEDER_REFUSED = "feeder_refused"
+    FEEDER_FULL = "feeder_full"
+    NO_PERMIT = "no_permit"
+
+    OUT_OF_HOURS = "out_of_hours"
+    NO_TRUCK_FITS = "no_truck_fits"
+    NO_TANK_FOR_SYRUP = "no_tank_for_syrup"
+    NO_PAIL_SLOTS = "no_pail_slots"
+    STOCK_SHORT = "stock_short"
+    SHIFT_FULL = "shift_full"
+    NOT_WORTH = "not_worth"
+
+
+@dataclass(frozen=True)
+class Dose:
+    """Syrup for the like colonies of one group, in one kind of feeder.
+
+    ``each_l`` goes to each of ``colonies``; a swapped feeder takes one full pail per colony, holding
+    ``each_l``. ``service_s`` is per colony. For communal tubs ``each_l`` is the colony's share.
+    """
+
+    group: str
+    feeder_id: str
+    syrup_id: str
+    colonies: int
+    each_l: float
+    service_s: float
+    swapped: bool = False
+
+    @property
+    def volume_l(self) -> float:
+        """Syrup for all the colonies of the dose, to the millilitre."""
+        return round(self.each_l * self.colonies, 3)
+
+    @property
+    def pails(self) -> int:
+        """Full pails taken off the truck."""
+        return self.colonies if self.swapped else 0
+
+
+@dataclass(frozen=True)
+class YardNeed:
+    """One yard's need on one date.
+
+    ``doses`` empty: nothing is to be given today, for ``reason_code``, ``reason``, ``remedy``.
+    ``windows`` not None: feed only then (late in the day, under robbing), besides the gate hours.
+    ``rounds_left`` feedings still to come after this one. ``why``: one sentence on the number.
+    ``starving`` yards must be served; one that has need but no dose (a refused feeder) keeps the flag.
+    """
+
+    yard_id: str
+    colonies: int
+    doses: tuple[Dose, ...]
+    days_of_stores: float
+    starving: bool
+    rounds_left: int
+    why: str
+    windows: tuple[TimeWindow, ...] | None = None
+    reason_code: ReasonCode | None = None
+    reason: str = ""
+    remedy: str = ""
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def fed_colonies(self) -> int:
+        """Colonies that get something today."""
+        return sum(dose.colonies for dose in self.doses)
+
+    @property
+    def volume_l(self) -> float:
+        """Syrup for the yard, all kinds together."""
+        return round(sum(dose.volume_l for dose in self.doses), 3)
+
+    @property
+    def service_s(self) -> float:
+        """Handling time at the hives, without the yard's set-up time."""
+        return sum(dose.colonies * dose.service_s for dose in self.doses)

@@ -1,0 +1,156 @@
+"""The choices and assumptions of an operation, each with its default, unit and source.
+
+Every field is a key of ``operation.toml``; inside it is SI. ``setting`` keeps unit and source beside
+the default, so that a plan can show what it rests on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from typing import Any
+
+from routing.domain.clock import TimeWindow
+from routing.domain.errors import require
+from routing.domain.places import Frame
+
+ESTIMATE = "estimate"
+
+
+def setting(default: Any, unit: str, source: str) -> Any:
+    """A dataclass field that knows its unit and where its default comes from."""
+    return field(default=default, metadata={"unit": unit, "source": source})
+
+
+@dataclass(frozen=True)
+class CostSettings:
+    """[cost]: money per hour, litre, kilometre and colony, in the operation's currency."""
+
+    labor_per_h: float = setting(22.0, "currency/h per person", ESTIMATE)
+    overtime_per_h: float = setting(
+        33.0, "currency/h per person, the whole rate of an overtime hour", ESTIMATE
+    )
+    fuel_per_l: float = setting(1.06, "currency/L", ESTIMATE)
+    vehicle_per_km: float = setting(0.55, "currency/km, wear without fuel", ESTIMATE)
+    drop_value_per_colony: float = setting(40.0, "currency per colony left unfed", ESTIMATE)
+    balance_per_h: float = setting(
+        0.0, "currency per hour between the longest and shortest shift", "a choice"
+    )
+    co2_kg_per_l: float = setting(2.697, "kg/L diesel", "EPA Emission Factors Hub: 10.21 kg/gal diesel")
+
+    def __post_init__(self) -> None:
+        for f in fields(self):
+            require(getattr(self, f.name) >= 0, f"{f.name} is not negative: {getattr(self, f.name)}")
+
+
+@dataclass(frozen=True)
+class ShiftSettings:
+    """[shift]: when crews work, and the limits they work under.
+
+    ``window``: nobody leaves before its start nor is back after its end. ``max_s`` ordinary time,
+    ``overtime_s`` allowed on top of it, paid at the overtime rate. A break of ``break_s`` begins no
+    later than ``break_after_s`` after the start of the shift or the end of the last break
+    (``break_clock`` "work"), or after that much driving ("driving", where any pause of ``break_s``
+    without driving counts, as in 49 CFR 395.3(a)(3)(ii)).
+    """
+
+    window: TimeWindow = setting(TimeWindow(6 * 3600, 20 * 3600), "local time", ESTIMATE)
+    max_s: int = setting(10 * 3600, "s", ESTIMATE)
+    overtime_s: int = setting(2 * 3600, "s", ESTIMATE)
+    break_s: int = setting(30 * 60, "s", "49 CFR 395.3(a)(3)(ii): 30 minutes")
+    break_after_s: int = setting(5 * 3600, "s", ESTIMATE)
+    break_clock: str = setting("work", "work | driving", "the stricter reading")
+    max_driving_s: int = setting(11 * 3600, "s", "49 CFR 395.3(a)(3)(i): 11 h driving")
+
+    def __post_init__(self) -> None:
+        require(self.max_s > 0, "a shift needs some hours")
+        require(self.overtime_s >= 0 and self.break_s >= 0, "overtime and breaks are not negative")
+        require(
+            self.break_after_s > 0 and self.max_driving_s > 0,
+            "hours before a break and of driving are above 0",
+        )
+        require(
+            self.break_clock in ("work", "driving"), f"break_clock is work or driving: {self.break_clock}"
+        )
+
+
+@dataclass(frozen=True)
+class TravelSettings:
+    """[travel]: how driving distances and times are had."""
+
+    method: str = setting("straight", "straight | roads | engine | server", "a choice")
+    circuity: float = setting(
+        1.3, "road distance / straight distance", "Ballou et al. 2002 and own measurement; +-11 % a leg"
+    )
+    speed_km_per_h: float = setting(55.0, "km/h on longer legs", ESTIMATE)
+    extract: str = setting("", "file", "a choice")
+    server_url: str = setting("", "address", "a choice")
+
+    def __post_init__(self) -> None:
+        require(self.circuity >= 1, f"a road is not shorter than the straight line: circuity {self.circuity}")
+        require(0 < self.speed_km_per_h <= 130, f"a truck drives 1 to 130 km/h, not {self.speed_km_per_h}")
+
+
+@dataclass(frozen=True)
+class FeedingSettings:
+    """[feeding]: what the feeding is for, and how syrup becomes stores."""
+
+    syrup_id: str = setting("", "id of the usual syrup", "a choice")
+    goal: str = setting("winter", "winter | survive | build", "a choice")
+    target_stores_kg: float = setting(
+        40.8, "kg honey per colony", "USDA ARS Production Research Report 169 (1977): 90 lb in October"
+    )
+    reserve_days: float = setting(14.0, "days of stores kept in reserve", ESTIMATE)
+    daily_use_kg: float = setting(
+        0.3, "kg honey per colony and day", "estimate, from memory: 0.2-0.5 in dearth with brood"
+    )
+    conversion: float = setting(0.80, "stored sugar / fed sugar", "estimate, from memory: 0.70-0.95")
+    honey_moisture: float = setting(
+        0.186, "mass fraction", "USDA AMS grades of extracted honey 1985: at most 18.6 %"
+    )
+    next_visit_days: float = setting(10.0, "days", ESTIMATE)
+    min_feed_c: float = setting(10.0, "degrees C", "common practice: no liquid feed under 50 F")
+    temperature_c: float = setting(18.0, "degrees C by day where a yard gives none", ESTIMATE)
+    robbing: str = setting("low", "low | high", "a choice")
+    margin: float = setting(0.03, "share of extra syrup loaded", ESTIMATE)
+    communal: bool = setting(False, "open tubs allowed", "a choice")
+    spill_prone: str = setting("late", "late | never: feeders that drip, under high robbing", "a choice")
+    late_from_s: int = setting(16 * 3600, "s after midnight", ESTIMATE)
+    starving_days: float = setting(5.0, "days of stores left at which a yard must be served", ESTIMATE)
+    build_l_per_day: float = setting(0.5, "L per colony and day in build-up", ESTIMATE)
+    deep_frame_kg: float = setting(2.72, "kg honey", "common practice, low end: 6 lb a deep frame")
+    medium_frame_kg: float = setting(1.59, "kg honey", "common practice, low end: 3.5 lb a medium frame")
+    stale_days: int = setting(60, "days after which an inspection is refused", ESTIMATE)
+    min_dose_l: float = setting(0.25, "L per colony; less is not worth opening the hive", ESTIMATE)
+
+    def __post_init__(self) -> None:
+        require(self.goal in ("winter", "survive", "build"), f"goal is winter, survive or build: {self.goal}")
+        require(self.robbing in ("low", "high"), f"robbing is low or high: {self.robbing}")
+        require(self.spill_prone in ("late", "never"), f"spill_prone is late or never: {self.spill_prone}")
+        require(0.70 <= self.conversion <= 0.95, f"conversion is 0.70 to 0.95, not {self.conversion}")
+        require(
+            0.1 <= self.honey_moisture <= 0.25, f"honey holds 10 to 25 % water, not {self.honey_moisture}"
+        )
+        require(0 <= self.margin <= 0.5, f"the margin is a share of 0 to 0.5, not {self.margin}")
+        require(
+            0 < self.target_stores_kg <= 90, f"a target is 1 to 90 kg of honey, not {self.target_stores_kg}"
+        )
+
+    def frame_kg(self, frame: Frame) -> float:
+        """Honey on one full comb of a size."""
+        return self.deep_frame_kg if frame is Frame.DEEP else self.medium_frame_kg
+
+
+@dataclass(frozen=True)
+class WorkSettings:
+    """[work]: handling times and small weights nobody publishes."""
+
+    pail_load_s: float = setting(10.0, "s to load one full pail and take off one empty", ESTIMATE)
+    pail_kg: float = setting(0.9, "kg, one empty pail", "estimate, from memory")
+    wash_s: int = setting(1800, "s to wash down truck and gear", ESTIMATE)
+    watch_after_clean: bool = setting(
+        True, "yards under watch come after clean ones", "common practice, no source"
+    )
+    quarantine_permit: bool = setting(
+        False, "the keeper confirms that quarantined yards may be entered", "a choice"
+    )
+    emergency_number: str = setting("", "local emergency number, printed on sheets", "a choice")

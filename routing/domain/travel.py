@@ -1,0 +1,80 @@
+"""Driving distances and times between places, and how far they can be trusted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.domain.errors import require
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One drive: whole metres and seconds, and the line of ``(lon, lat)`` degrees to draw."""
+
+    distance_m: int
+    drive_s: int
+    geometry: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Matrix:
+    """All pairs, shape (n, n), whole metres and seconds, row = from."""
+
+    distance_m: NDArray[np.int64]
+    drive_s: NDArray[np.int64]
+
+    def __post_init__(self) -> None:
+        n = len(self.distance_m)
+        for table in (self.distance_m, self.drive_s):
+            require(table.shape == (n, n), f"a travel table is square, not {table.shape}")
+            require(bool((table >= 0).all()), "a travel table holds no negative value")
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """How a travel table came about: shown on every output."""
+
+    method: str
+    note: str
+    estimated: bool
+
+
+@dataclass(frozen=True)
+class Travel:
+    """Travel between ``places`` (keys of ``Operation.positions()``).
+
+    ``matrix`` serves every truck that has no table of its own in ``by_truck``. ``lines`` holds drawn
+    geometry by pair of keys; a pair without one is drawn straight.
+    """
+
+    places: tuple[str, ...]
+    positions: tuple[tuple[float, float], ...]
+    matrix: Matrix
+    provenance: Provenance
+    by_truck: Mapping[str, Matrix] = field(default_factory=dict)
+    lines: Mapping[tuple[str, str], tuple[tuple[float, float], ...]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        require(len(self.matrix.distance_m) == len(self.places), "one row a place")
+        require(len(self.positions) == len(self.places), "one (lon, lat) a place")
+        object.__setattr__(self, "_index", {key: i for i, key in enumerate(self.places)})
+
+    def index(self, key: str) -> int:
+        """The row of a place. Raises KeyError when it is not in the table."""
+        found: int = self._index[key]  # type: ignore[attr-defined]
+        return found
+
+    def matrix_for(self, truck_id: str) -> Matrix:
+        """The table that holds for a truck."""
+        return self.by_truck.get(truck_id, self.matrix)
+
+    def leg(self, truck_id: str, origin: str, destination: str) -> Leg:
+        """One drive of a truck between two places."""
+        i, j = self.index(origin), self.index(destination)
+        table = self.matrix_for(truck_id)
+        line = self.lines.get((origin, destination)) or (self.positions[i], self.positions[j])
+        return Leg(int(table.distance_m[i, j]), int(table.drive_s[i, j]), line)
