@@ -169,6 +169,7 @@ class Unserved:
     colonies: int
     volume_l: float
     starving: bool = False
+    syrup_cost: float = 0.0
 
 
 @dataclass(frozen=True)

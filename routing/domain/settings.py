@@ -61,6 +61,8 @@ class ShiftSettings:
     break_clock: str = setting("work", "work | driving", "the stricter reading")
     max_driving_s: int = setting(11 * 3600, "s", "49 CFR 395.3(a)(3)(i): 11 h driving")
 
+    leave_by_window: bool = setting(True, "gate hours bind the whole visit, not its beginning", "a choice")
+
     def __post_init__(self) -> None:
         require(self.max_s > 0, "a shift needs some hours")
         require(self.overtime_s >= 0 and self.break_s >= 0, "overtime and breaks are not negative")
