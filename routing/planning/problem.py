@@ -1,0 +1,200 @@
+"""State one day of rounds with refills as a problem in whole numbers, without bees.
+
+Units: metres, seconds after midnight, millilitres, grams; money is a float in the operation's
+currency. Commodities are syrups, by position. Rounding is against us: demand and time up, capacity down.
+A route is a tuple of stops: ``v >= 0`` is a visit, ``-1 - d`` a call at depot ``d``; the depots where it
+starts and ends are not written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from numpy import int64
+from numpy.typing import NDArray
+
+Stops = tuple[int, ...]
+Windows = tuple[tuple[int, int], ...]
+FOREVER: Windows = ((-(10**9), 10**9),)
+
+
+def depot_stop(depot: int) -> int:
+    """How a route writes a call at a depot."""
+    return -1 - depot
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One call at a customer: all of it or none.
+
+    ``bulk_ml`` is pumped and ``pail_ml`` carried in ``pails`` full pails, per commodity (``()`` when
+    there are none); ``empties`` come back. ``windows`` bound the whole visit when ``leave_by``, else its beginning; ``begin`` windows
+    bound its beginning besides. ``handling_s`` is by the hands, the pump may take longer. ``value`` is what
+    leaving the visit costs. ``rank`` never falls along a route without a wash. A trip that serves the
+    visit leaves its depot no earlier than ``release_s``.
+    """
+
+    place: int
+    bulk_ml: tuple[int, ...]
+    value: float
+    pail_ml: tuple[int, ...] = ()
+    pails: tuple[int, ...] = ()
+    empties: int = 0
+    setup_s: int = 0
+    handling_s: int = 0
+    windows: Windows = FOREVER
+    begin: Windows = FOREVER
+    leave_by: bool = False
+    trucks: frozenset[int] | None = None
+    max_gross_g: int | None = None
+    required: bool = False
+    rank: int = 0
+    release_s: int = 0
+    name: str = ""
+
+    @property
+    def pail_count(self) -> int:
+        """Full pails of all kinds."""
+        return sum(self.pails)
+
+
+@dataclass(frozen=True)
+class Supply:
+    """One commodity at a depot: ``rate_ml_s`` is the fill rate, ``stock_ml`` None is no limit."""
+
+    rate_ml_s: float
+    stock_ml: int | None = None
+    from_s: int = -(10**9)
+
+
+@dataclass(frozen=True)
+class DepotSpec:
+    """A place to load, start and end; ``supplies`` by commodity, None where it has none."""
+
+    place: int
+    supplies: tuple[Supply | None, ...]
+    windows: Windows = FOREVER
+    leave_by: bool = False
+    setup_s: int = 0
+    pails: bool = True
+    wash: bool = False
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class TruckSpec:
+    """One truck and crew. ``capacity_ml`` and ``level_ml`` (aboard now) by commodity.
+
+    Money: per metre without fuel, per second of work, extra per second of overtime, per litre of
+    fuel. Fuel in litres per metre, linear in payload: ``fuel_empty`` and ``fuel_per_g`` more per gram.
+    """
+
+    start: int
+    end: int
+    capacity_ml: tuple[int, ...]
+    level_ml: tuple[int, ...]
+    pail_slots: int = 0
+    tare_g: int = 0
+    gross_g: int = 10**12
+    earliest_s: int = -(10**9)
+    latest_s: int = 10**9
+    ordinary_s: int = 10**9
+    overtime_s: int = 0
+    driving_s: int = 10**9
+    break_s: int = 0
+    break_after_s: int = 10**9
+    break_on_driving: bool = False
+    per_m: float = 1.0
+    per_s: float = 0.0
+    overtime_per_s: float = 0.0
+    fixed: float = 0.0
+    fuel_price: float = 0.0
+    fuel_empty: float = 0.0
+    fuel_per_g: float = 0.0
+    idle_l_per_s: float = 0.0
+    pump_ml_s: float | None = None
+    matrix: int = 0
+    refill_depots: tuple[int, ...] = ()
+    max_refills: int = 12
+    name: str = ""
+
+    @property
+    def max_s(self) -> int:
+        """Longest lawful time from start to end."""
+        return self.ordinary_s + self.overtime_s
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """A day of rounds. ``distance_m`` and ``drive_s`` hold one table per truck profile."""
+
+    visits: tuple[Visit, ...]
+    depots: tuple[DepotSpec, ...]
+    trucks: tuple[TruckSpec, ...]
+    distance_m: tuple[NDArray[int64], ...]
+    drive_s: tuple[NDArray[int64], ...]
+    density_g_ml: tuple[float, ...]
+    pail_g: int = 0
+    pail_load_s: float = 0.0
+    wash_s: int = 0
+    margin: float = 0.0
+    balance_per_s: float = 0.0
+    money_step: float = 1e-4
+    names: tuple[str, ...] = field(default=())
+
+    @cached_property
+    def distance_rows(self) -> tuple[list[list[int]], ...]:
+        """The distance tables as plain lists: faster to read one cell at a time."""
+        return tuple(table.tolist() for table in self.distance_m)
+
+    @cached_property
+    def drive_rows(self) -> tuple[list[list[int]], ...]:
+        """The time tables as plain lists."""
+        return tuple(table.tolist() for table in self.drive_s)
+
+    @cached_property
+    def demand_ml(self) -> tuple[int, ...]:
+        """All that the visits ask for, per commodity."""
+        return tuple(sum(visit_ml(v, s) for v in self.visits) for s in range(len(self.density_g_ml)))
+
+    def eligible(self, visit: int) -> tuple[int, ...]:
+        """Trucks allowed at a visit and able to hold it in an empty truck at full legal load."""
+        v = self.visits[visit]
+        allowed = range(len(self.trucks)) if v.trucks is None else sorted(v.trucks)
+        return tuple(k for k in allowed if self.fits(visit, k))
+
+    def fits(self, visit: int, truck: int) -> bool:
+        """Whether a truck that carries nothing else can bring the visit what it needs."""
+        v, t = self.visits[visit], self.trucks[truck]
+        load_g = self.load_g([visit])
+        limit = t.gross_g if v.max_gross_g is None else min(t.gross_g, v.max_gross_g)
+        return (
+            all(need <= cap for need, cap in zip(v.bulk_ml, t.capacity_ml, strict=True))
+            and v.pail_count <= t.pail_slots
+            and t.tare_g + load_g <= limit
+        )
+
+    def load_g(self, visits: Iterable[int]) -> int:
+        """Mass that must be aboard for some visits, rounded up."""
+        grams = 0.0
+        for i in visits:
+            v = self.visits[i]
+            grams += v.pail_count * self.pail_g
+            grams += sum(visit_ml(v, s) * d for s, d in enumerate(self.density_g_ml))
+        return -int(-grams // 1)
+
+
+def visit_ml(visit: Visit, commodity: int) -> int:
+    """All of one commodity that a visit takes, pumped and in pails."""
+    return visit.bulk_ml[commodity] + (visit.pail_ml[commodity] if visit.pail_ml else 0)
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Routes by truck (empty for an idle truck), and the visits left out."""
+
+    routes: tuple[Stops, ...]
+    unserved: tuple[int, ...]
+    objective: float
