@@ -1,0 +1,175 @@
+"""Read a package's imports from its source and hold them against the rules of the house."""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+
+PACKAGE = "routing"
+MAX_LINES = 300
+EVERYTHING = frozenset({"domain", "need", "travel", "planning", "files", "reports", "app"})
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What modules under a path may import: folders of the house, and libraries (None: any but a solver)."""
+
+    folders: frozenset[str]
+    libraries: frozenset[str] | None
+
+
+RULES = {
+    "domain": Rule(frozenset({"domain"}), frozenset({"numpy"})),
+    "need": Rule(frozenset({"domain", "need"}), frozenset()),
+    "travel": Rule(frozenset({"domain", "travel"}), frozenset({"numpy", "scipy", "networkx", "geopy"})),
+    "planning": Rule(frozenset({"domain", "need", "planning"}), frozenset({"numpy"})),
+    "planning/audit": Rule(frozenset({"domain"}), frozenset()),
+    "files": Rule(frozenset({"domain", "files"}), None),
+    "reports": Rule(frozenset({"domain", "reports"}), None),
+    "app": Rule(EVERYTHING, None),
+}
+"""By path, the longest that fits; 'planning/audit' fits audit.py, audit_loads.py and audit/loads.py."""
+
+DOORS = {"pyvrp": ("planning/engine",), "ortools": ("planning/refine", "planning/exact")}
+"""A solver is spoken to from paths that begin so, and from nowhere else."""
+
+
+@dataclass(frozen=True)
+class Import:
+    """One import: the dotted name, as far as it names a module of the package, and its line."""
+
+    name: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Module:
+    """A module of the package: dotted name, path below the package, and what it imports anywhere in it."""
+
+    name: str
+    path: str
+    lines: int
+    imports: tuple[Import, ...]
+
+
+def read_package(root: Path) -> dict[str, Module]:
+    """Every module below ``root`` (the package folder), by dotted name."""
+    files = sorted(root.rglob("*.py"))
+    names = {_dotted(root, file): file for file in files}
+    return {name: _read(root, file, name, frozenset(names)) for name, file in names.items()}
+
+
+def violations(root: Path) -> list[str]:
+    """Everything in the package that breaks a rule, one line each."""
+    modules = read_package(root)
+    found = [line for module in modules.values() for line in _broken_rules(module)]
+    found += [
+        f"{module.path}: {module.lines} lines, more than {MAX_LINES}: split it"
+        for module in modules.values()
+        if module.lines > MAX_LINES
+    ]
+    return found + _cycles(modules)
+
+
+def libraries(root: Path) -> set[str]:
+    """Top-level names of every library imported anywhere in the package."""
+    imports = (found for module in read_package(root).values() for found in module.imports)
+    return {top for found in imports if _is_library(top := found.name.partition(".")[0])}
+
+
+def _dotted(root: Path, file: Path) -> str:
+    parts = (PACKAGE, *file.relative_to(root).with_suffix("").parts)
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def _read(root: Path, file: Path, name: str, known: frozenset[str]) -> Module:
+    text = file.read_text(encoding="utf-8")
+    package = name if file.name == "__init__.py" else name.rpartition(".")[0]
+    imports = tuple(_imports(ast.parse(text), package, known))
+    return Module(name, file.relative_to(root).as_posix(), len(text.splitlines()), imports)
+
+
+def _imports(tree: ast.AST, package: str, known: frozenset[str]) -> Iterator[Import]:
+    """Imports at the top, inside functions, under TYPE_CHECKING, and by import_module with a literal."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (Import(alias.name, node.lineno) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = _base(node, package)
+            for alias in node.names:
+                whole = f"{base}.{alias.name}"
+                if whole != f"{PACKAGE}.__version__":
+                    yield Import(whole if whole in known else base, node.lineno)
+        elif isinstance(node, ast.Call) and _by_name(node.func) in ("import_module", "__import__"):
+            for value in node.args[:1]:
+                if isinstance(value, ast.Constant) and isinstance(value.value, str):
+                    yield Import(value.value, node.lineno)
+
+
+def _base(node: ast.ImportFrom, package: str) -> str:
+    """The dotted name imported from, with leading dots resolved."""
+    if not node.level:
+        return node.module or ""
+    parts = package.split(".")
+    above = parts[: len(parts) - node.level + 1]
+    return ".".join([*above, node.module] if node.module else above)
+
+
+def _by_name(function: ast.expr) -> str:
+    if isinstance(function, ast.Attribute):
+        return function.attr
+    return function.id if isinstance(function, ast.Name) else ""
+
+
+def _rule(path: str) -> Rule | None:
+    """The rule that governs a path; None where the house has no such folder."""
+    if path in ("__init__.py", "__main__.py"):
+        return Rule(EVERYTHING, None)
+    fitting = [key for key in RULES if path.startswith(f"{key}/") or ("/" in key and path.startswith(key))]
+    return RULES[max(fitting, key=len)] if fitting else None
+
+
+def _broken_rules(module: Module) -> Iterator[str]:
+    rule = _rule(module.path)
+    if rule is None:
+        yield f"{module.path}: no folder of the house: it has {', '.join(sorted(EVERYTHING))}"
+        return
+    for found in module.imports:
+        top = found.name.partition(".")[0]
+        where = f"{module.path}:{found.line}: imports {found.name}"
+        if top == PACKAGE and not _may_use(rule, module.path, found.name):
+            yield f"{where}: may import {', '.join(sorted(rule.folders))} only"
+        elif top in DOORS:
+            if not module.path.startswith(DOORS[top]):
+                yield f"{where}: {top} is spoken to from {' and '.join(DOORS[top])} only"
+        elif _is_library(top) and rule.libraries is not None and top not in rule.libraries:
+            yield f"{where}: may use {', '.join(sorted(rule.libraries)) or 'the standard library'} only"
+
+
+def _may_use(rule: Rule, path: str, name: str) -> bool:
+    """Whether a module of the package may be imported; parts of the audit may import each other."""
+    target = name.split(".")[1:]
+    if path.startswith("planning/audit") and "/".join(target).startswith("planning/audit"):
+        return True
+    return rule.folders >= (set(target[:1]) or EVERYTHING)
+
+
+def _is_library(top: str) -> bool:
+    return top != PACKAGE and top not in sys.stdlib_module_names and top != "__future__"
+
+
+def _cycles(modules: dict[str, Module]) -> list[str]:
+    """The first ring of modules that import each other, if any."""
+    graph = {
+        name: sorted({found.name for found in module.imports if found.name in modules} - {name})
+        for name, module in modules.items()
+    }
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as error:
+        return [f"import cycle: {' <- '.join(error.args[1])}"]
+    return []

@@ -1,0 +1,166 @@
+"""The house: who may import whom, who speaks to a solver, how long a module may be."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+import tomllib
+from importlib.metadata import packages_distributions
+from pathlib import Path
+
+import pytest
+
+from tests.architecture import MAX_LINES, libraries, violations
+
+ROOT = Path(__file__).parent.parent
+HEAVY = ("pyvrp", "ortools", "folium", "pandas", "scipy", "networkx", "matplotlib")
+
+
+def test_house_keeps_its_rules() -> None:
+    assert violations(ROOT / "routing") == []
+
+
+def test_every_library_used_is_a_declared_dependency() -> None:
+    """A library that only happens to be installed is missing on the next machine."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {re.split(r"[^A-Za-z0-9._-]", line, maxsplit=1)[0].lower() for line in project["dependencies"]}
+    sources = packages_distributions()
+    undeclared = {
+        name
+        for name in libraries(ROOT / "routing")
+        if not declared & {source.lower() for source in sources.get(name, [name])}
+    }
+    assert undeclared == set()
+
+
+def _loaded_by(statement: str) -> list[str]:
+    code = f"{statement}\nimport sys\nprint(*sorted({set(HEAVY)!r} & set(sys.modules)))"
+    run = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    return run.stdout.split()
+
+
+def test_importing_the_package_loads_no_solver_and_no_map_library() -> None:
+    assert _loaded_by("import routing") == []
+    assert _loaded_by("import networkx") == ["networkx"]
+
+
+def test_importing_the_trade_loads_no_solver_and_no_map_library() -> None:
+    modules = sorted(file.stem for file in (ROOT / "routing" / "domain").glob("[!_]*.py"))
+    assert modules
+    assert _loaded_by("\n".join(f"import routing.domain.{module}" for module in modules)) == []
+
+
+@pytest.mark.skipif(
+    not list((ROOT / "routing" / "planning").glob("audit*")), reason="no audit in this checkout yet"
+)
+def test_audit_works_without_any_solver() -> None:
+    assert _loaded_by("import routing.planning.audit") == []
+
+
+def _house(folder: Path, files: dict[str, str]) -> Path:
+    """A small sound house with files planted in it."""
+    sound = {
+        "__init__.py": "",
+        "domain/yard.py": "import numpy\n",
+        "app/cli.py": "import routing.domain.yard\n",
+    }
+    for name, text in {**sound, **files}.items():
+        path = folder / "routing" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    return folder / "routing"
+
+
+SOUND = {
+    "numbers in the domain": {"domain/fleet.py": "import numpy as np\nfrom dataclasses import dataclass\n"},
+    "need on domain": {"need/ration.py": "from routing.domain.yard import Yard\nfrom . import syrup\n"},
+    "engine speaks to PyVRP": {"planning/engine.py": "import pyvrp\n"},
+    "engine package speaks to PyVRP": {"planning/engine/worker.py": "from pyvrp import Model\n"},
+    "exact speaks to OR-Tools": {"planning/exact_days.py": "from ortools.sat.python import cp_model\n"},
+    "refine speaks to OR-Tools": {"planning/refine.py": "def f():\n    import ortools\n"},
+    "parts of the audit": {
+        "planning/audit/__init__.py": "from routing.planning.audit import loads\n",
+        "planning/audit/loads.py": "from routing.domain import yard\n",
+    },
+    "app on everything": {"app/workflow.py": "import routing.travel\nimport routing.files\nimport rich\n"},
+    "app on the public names": {"app/web/pages.py": "import routing\n"},
+    "version for a report": {"reports/map.py": "from routing import __version__\nimport folium\n"},
+}
+
+BROKEN = {
+    "domain reads files": ({"domain/day.py": "import pandas\n"}, "domain/day.py:1: imports pandas"),
+    "domain knows planning": (
+        {"domain/day.py": "from routing.planning import x\n"},
+        "may import domain only",
+    ),
+    "need uses a library": ({"need/ration.py": "import numpy\n"}, "the standard library only"),
+    "need knows travel": ({"need/ration.py": "import routing.travel.straight\n"}, "need/ration.py:1"),
+    "travel knows planning": (
+        {"travel/graph.py": "from routing.planning import problem\n"},
+        "domain, travel",
+    ),
+    "travel draws maps": ({"travel/graph.py": "import folium\n"}, "geopy, networkx, numpy, scipy only"),
+    "planning reads travel": (
+        {"planning/problem.py": "from routing.travel import straight\n"},
+        "problem.py:1",
+    ),
+    "planning reads tables": ({"planning/problem.py": "import pandas\n"}, "may use numpy only"),
+    "audit trusts planning": (
+        {"planning/audit.py": "from routing.planning.schedule import time_stops\n"},
+        "planning/audit.py:1: imports routing.planning.schedule: may import domain only",
+    ),
+    "audit package trusts need": (
+        {"planning/audit/loads.py": "from ...need.syrup import density\n"},
+        "audit/loads.py:1: imports routing.need.syrup",
+    ),
+    "audit uses numpy": ({"planning/audit.py": "import numpy\n"}, "audit.py:1: imports numpy"),
+    "files knows need": ({"files/reader.py": "from ..need import ration\n"}, "may import domain, files only"),
+    "reports knows app": ({"reports/map.py": "import routing.app.cli\n"}, "reports/map.py:1"),
+    "reports takes the whole package": ({"reports/map.py": "import routing\n"}, "imports routing:"),
+    "import hidden in a function": (
+        {"reports/map.py": "def draw():\n    from routing.planning import schedule\n"},
+        "reports/map.py:2",
+    ),
+    "import for types alone": (
+        {"need/ration.py": "import typing\nif typing.TYPE_CHECKING:\n    from routing.files import x\n"},
+        "need/ration.py:3",
+    ),
+    "import by name": (
+        {"app/cli.py": "import importlib\nimportlib.import_module('pyvrp')\n"},
+        "app/cli.py:2: imports pyvrp: pyvrp is spoken to from planning/engine only",
+    ),
+    "PyVRP outside its door": ({"planning/problem.py": "import pyvrp\n"}, "from planning/engine only"),
+    "PyVRP through OR-Tools' door": ({"planning/exact.py": "from pyvrp import Model\n"}, "exact.py:1"),
+    "OR-Tools through PyVRP's door": ({"planning/engine.py": "import ortools\n"}, "planning/exact only"),
+    "OR-Tools in the app": ({"app/cli.py": "from ortools.sat import x\n"}, "app/cli.py:1"),
+    "OR-Tools in the package itself": ({"__init__.py": "import ortools\n"}, "__init__.py:1: imports ortools"),
+    "a folder of its own": ({"misc/tools.py": ""}, "misc/tools.py: no folder of the house"),
+    "a loose module": ({"helpers.py": ""}, "helpers.py: no folder of the house"),
+    "a ring of two": (
+        {"need/a.py": "from routing.need.b import x\n", "need/b.py": "def f():\n    from .a import y\n"},
+        "import cycle: routing.need.",
+    ),
+    "a ring through a package": (
+        {"need/__init__.py": "from .a import x\n", "need/a.py": "from routing.need import y\n"},
+        "import cycle: routing.need",
+    ),
+    "an oversized module": ({"need/long.py": "x = 1\n" * (MAX_LINES + 1)}, "need/long.py: 301 lines"),
+}
+
+
+@pytest.mark.parametrize("files", SOUND.values(), ids=SOUND)
+def test_sound_house_has_no_finding(tmp_path: Path, files: dict[str, str]) -> None:
+    assert violations(_house(tmp_path, files)) == []
+
+
+@pytest.mark.parametrize(("files", "told"), BROKEN.values(), ids=BROKEN)
+def test_planted_violation_is_found(tmp_path: Path, files: dict[str, str], told: str) -> None:
+    found = violations(_house(tmp_path, files))
+    assert len(found) == 1
+    assert told in found[0]
+
+
+def test_libraries_are_told_from_the_standard_library(tmp_path: Path) -> None:
+    root = _house(tmp_path, {"app/more.py": "import json, rich.table\nfrom . import cli\n"})
+    assert libraries(root) == {"numpy", "rich"}
