@@ -1,0 +1,54 @@
+# make demo   plan the demo operation and say where its map is
+# make test   run the tests          (PYTEST_ARGS="-k density" to choose)
+# make lint   ruff and mypy
+# make bench  timing and quality, long; make bench-quick the same in a few minutes
+# Each installs what it needs into .venv first. PYTHON=python3.12 chooses the interpreter (3.11 or later).
+
+PYTHON ?= python3
+PYTEST_ARGS ?=
+BENCH_ARGS ?=
+VENV := .venv
+BIN := $(VENV)/bin
+INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check --editable
+
+.DEFAULT_GOAL := demo
+.PHONY: demo test lint bench bench-quick clean
+
+# Exit code 1 of a verb means done, with something to tell: yards left unserved.
+demo: $(VENV)/ready
+	@$(BIN)/feedround demo --out maps/demo || test $$? -eq 1
+
+test: $(VENV)/ready-test
+	$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+lint: $(VENV)/ready-dev
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+
+bench: $(VENV)/ready-test
+	$(BIN)/python -m benchmarks $(BENCH_ARGS)
+
+bench-quick: $(VENV)/ready-test
+	$(BIN)/python -m benchmarks --quick $(BENCH_ARGS)
+
+clean:
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis feedround.egg-info
+
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+		|| { echo "feedround needs Python 3.11 or later: make PYTHON=python3.12 ..." >&2; exit 2; }
+	@$(PYTHON) -m venv $(VENV) \
+		|| { rm -rf $(VENV); echo "No virtual environment: on Debian, apt-get install python3-venv" >&2; exit 2; }
+
+$(VENV)/ready: pyproject.toml | $(BIN)/python
+	$(INSTALL) .
+	@touch $@
+
+$(VENV)/ready-test: pyproject.toml | $(BIN)/python
+	$(INSTALL) ".[test]"
+	@touch $@
+
+$(VENV)/ready-dev: pyproject.toml | $(BIN)/python
+	$(INSTALL) ".[dev]"
+	@touch $@

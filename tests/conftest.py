@@ -1,0 +1,8 @@
+"""What holds for every test: the same examples each time, however slow the machine."""
+
+from __future__ import annotations
+
+from hypothesis import settings
+
+settings.register_profile("feedround", derandomize=True, deadline=None, max_examples=100)
+settings.load_profile("feedround")
