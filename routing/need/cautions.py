@@ -1,0 +1,161 @@
+"""Cautions that go with a yard's ration: they stand where the decision is made.
+
+No caution names a drug, a dose of one, or a legal clearance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from routing.domain.operation import Operation
+from routing.domain.places import ColonyGroup, Health, Yard
+from routing.domain.supplies import Feeder, FeederPosition, Risk, Syrup, SyrupKind
+from routing.need.dose import Given, Limit
+from routing.need.keeping import (
+    COLD_PUMPING_C,
+    HOT_C,
+    VERY_HOT_C,
+    may_crystallise,
+    thickening_factor,
+)
+from routing.need.refusal import spills_under_robbing, temperature_of
+from routing.need.stores import days_since_inspection
+from routing.need.syrup import density_is_estimated
+from routing.need.wording import Wording, days
+
+OLD_INSPECTION_DAYS = 21
+"""Estimate: stores worked forward for longer than this are a guess."""
+
+WEAK_FRAMES, STRONG_FRAMES = 4.0, 8.0
+"""Estimate: pollination contracts ask for an average of 8 frames of bees."""
+
+THIN_SOLIDS = 0.60
+
+
+@dataclass(frozen=True)
+class Feeding:
+    """One group that is fed: what with, how much, and whether it lasts to the next visit."""
+
+    group: ColonyGroup
+    feeder: Feeder
+    syrup: Syrup
+    given: Given
+    days_after: float
+
+
+def yard_cautions(
+    yard: Yard,
+    groups: Sequence[ColonyGroup],
+    feedings: Sequence[Feeding],
+    operation: Operation,
+    day: date,
+) -> tuple[str, ...]:
+    """Everything to be careful about in a yard on a date, each said once, most grave first."""
+    words = Wording(operation.units)
+    found = [*_disease(yard), *_inspections(groups, operation, day)]
+    if feedings:
+        found += _robbing(feedings, operation)
+        found += _season(yard, feedings, operation, day)
+    for feeding in feedings:
+        found += _feeder(feeding)
+        found += _colony(feeding, operation)
+        found += _syrup(feeding.syrup, temperature_of(yard, operation), words)
+    return tuple(dict.fromkeys(found))
+
+
+def _disease(yard: Yard) -> Iterator[str]:
+    if yard.health is Health.CLEAN:
+        return
+    yield (
+        f"health {yard.health.value}: ask your vet or bee inspector before treating; no drug goes into the feed"
+    )
+    if yard.health is Health.QUARANTINE:
+        yield "quarantined: no pail, feeder or comb leaves the yard; wash gloves, tools and hose afterwards"
+
+
+def _inspections(groups: Sequence[ColonyGroup], operation: Operation, day: date) -> Iterator[str]:
+    for group in groups:
+        if group.colonies == 0:
+            continue
+        age = days_since_inspection(group, day)
+        if OLD_INSPECTION_DAYS < age <= operation.feeding.stale_days:
+            yield f"stores of {group.group} were judged {days(age)} ago: heft a few hives before pouring"
+        if group.date > day:
+            yield f"stores of {group.group} are dated {group.date}, after this date: taken as they stand"
+
+
+def _robbing(feedings: Sequence[Feeding], operation: Operation) -> Iterator[str]:
+    if operation.feeding.robbing != "high":
+        return
+    yield "robbing is high: spill nothing, shrink entrances, leave no syrup in the open"
+    strengths = [f.group.strength_frames for f in feedings]
+    if min(strengths) < WEAK_FRAMES and max(strengths) >= STRONG_FRAMES:
+        yield "weak colonies stand beside strong ones: feed the strong first and close the weak down"
+    for feeding in feedings:
+        if spills_under_robbing(feeding.feeder, operation):
+            yield f"{feeding.feeder.feeder_id} drips: fill it late in the day only"
+        elif feeding.feeder.robbing is Risk.HIGH:
+            yield f"{feeding.feeder.feeder_id} draws robbers: fill it late in the day"
+
+
+def _season(yard: Yard, feedings: Sequence[Feeding], operation: Operation, day: date) -> Iterator[str]:
+    goal = operation.feeding.goal
+    thin = [f.syrup.syrup_id for f in feedings if f.syrup.solids < THIN_SOLIDS]
+    thick = [f.syrup.syrup_id for f in feedings if f.syrup.solids > THIN_SOLIDS + 0.02]
+    if goal == "winter" and thin:
+        yield f"{thin[0]} is thin for winter stores: the bees must dry it, and it ferments sooner"
+    if goal == "build" and thick:
+        yield f"{thick[0]} is thick for building up: 1:1 by weight is usual (common practice)"
+    # USDA ARS Production Research Report 169 (1977): northern tier and southern Canada.
+    if goal == "winter" and yard.position.lat >= 42 and (day.month, day.day) > (10, 15):
+        yield "past mid-October this far north: winter feed should be down already, it may stay unripe"
+
+
+def _feeder(feeding: Feeding) -> Iterator[str]:
+    feeder = feeding.feeder
+    if feeder.position is FeederPosition.COMMUNAL:
+        yield (
+            f"{feeder.feeder_id} is open: strong colonies and the neighbours' take most, and disease travels"
+        )
+    if feeder.position is FeederPosition.FRAME and not feeder.level_visible:
+        yield f"the level in {feeder.feeder_id} is not seen until the lid is off: look before you pour"
+    if feeder.drowning is Risk.HIGH:
+        yield f"bees drown in {feeder.feeder_id}: see that every one has its ladder or float"
+    if feeder.swapped and feeding.group.feed_left_l > 0:
+        yield f"each {feeder.feeder_id} taken off still holds some syrup: cap it, it is not poured out here"
+
+
+def _colony(feeding: Feeding, operation: Operation) -> Iterator[str]:
+    group, given = feeding.group, feeding.given
+    if group.strength_frames < WEAK_FRAMES and feeding.feeder.position is FeederPosition.TOP:
+        yield f"{group.group}: few bees under a hive-top feeder let the syrup chill and spoil; look sooner"
+    if given.limit is Limit.SPOILS:
+        yield f"{group.group}: so few bees take little before the syrup spoils; do not give more at once"
+    if given.limit is Limit.PAIL and given.spoils:
+        yield f"{group.group}: the pail may spoil before it is empty; look at it and take the rest away"
+    if feeding.days_after < operation.feeding.next_visit_days:
+        yield (
+            f"{group.group}: stores and this feed last {days(feeding.days_after)}; "
+            f"the next visit is due in {days(operation.feeding.next_visit_days)}: come sooner"
+        )
+
+
+def _syrup(syrup: Syrup, air_c: float, words: Wording) -> Iterator[str]:
+    temperature = air_c if syrup.temperature_c is None else syrup.temperature_c
+    name, said = syrup.syrup_id, words.temperature(temperature)
+    coldest = min(temperature, air_c)
+    if density_is_estimated(syrup):
+        yield f"the weight of {name} is estimated within 0.5 %: give density from its label"
+    if may_crystallise(syrup, coldest):
+        yield f"{name} may crystallise at {words.temperature(coldest)}: watch gun and strainer"
+    if coldest < COLD_PUMPING_C:
+        thick = ""
+        if syrup.kind is SyrupKind.SUCROSE:
+            thick = f", {thickening_factor(syrup.solids, coldest):.1f} times as thick as at 20 C"
+        yield f"{name} is cold ({words.temperature(coldest)}{thick}): it pumps slowly"
+    if temperature > VERY_HOT_C:
+        yield f"{name} is at {said}: HMF, which harms bees, rises fast above {words.temperature(VERY_HOT_C)}"
+    elif temperature > HOT_C:
+        yield f"{name} is at {said}: HMF builds up in warm syrup; shade the tank, use the oldest first"

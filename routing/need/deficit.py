@@ -1,0 +1,63 @@
+"""How many litres of syrup would close the gap between what a colony has and what it should have."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from routing.domain.places import ColonyGroup
+from routing.domain.settings import FeedingSettings
+from routing.need.stores import net_use_kg_per_day, stores_now_kg
+
+
+@dataclass(frozen=True)
+class Deficit:
+    """One colony's gap. ``wanted_kg`` is the honey that should stand there today, ``use_kg`` of which
+    is eaten by the next visit; ``deficit_kg`` is what is short of it; ``litres`` of syrup close it.
+    """
+
+    stores_kg: float
+    wanted_kg: float
+    use_kg: float
+    deficit_kg: float
+    litres: float
+    by_build_up: bool = False
+
+
+def honey_kg_per_l(sugar_kg_per_l: float, conversion: float, honey_moisture: float) -> float:
+    """Stores (kg of ripe honey) that a litre of syrup becomes.
+
+    stores = sugar * conversion / (1 - moisture). The bees use part of the sugar for the work of
+    taking, inverting and drying the syrup: ``conversion`` is what they store of it (estimate, 0.70 to
+    0.95, lower for thin syrup; no controlled figure is published).
+
+    References: moisture of ripe honey, USDA AMS standards for grades of extracted honey (1985).
+    """
+    return sugar_kg_per_l * conversion / (1 - honey_moisture)
+
+
+def syrup_for_deficit_l(
+    deficit_kg: float, sugar_kg_per_l: float, conversion: float = 0.80, honey_moisture: float = 0.186
+) -> float:
+    """Litres of syrup that become ``deficit_kg`` of ripe honey; zero for no deficit."""
+    return max(0.0, deficit_kg) / honey_kg_per_l(sugar_kg_per_l, conversion, honey_moisture)
+
+
+def deficit_of(group: ColonyGroup, feeding: FeedingSettings, sugar_kg_per_l: float, day: date) -> Deficit:
+    """The gap of one colony of a group against the operation's goal.
+
+    ``winter``: a colony short of the target today is filled so that the target stands at the next
+    visit: the use until then comes on top. One that holds the target is left alone (an order-up-to
+    rule: nobody drives out for the use of a few days).
+    ``survive``: the reserve days are to stand at the next visit. ``build``: a daily ration of syrup
+    until the next visit whatever the stores, but never less than survival.
+    """
+    stores = stores_now_kg(group, feeding, day)
+    net_use = net_use_kg_per_day(group, feeding)
+    use = net_use * feeding.next_visit_days
+    kept = feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * net_use
+    held = feeding.goal == "winter" and stores >= kept
+    short = 0.0 if held else max(0.0, kept + use - stores)
+    litres = syrup_for_deficit_l(short, sugar_kg_per_l, feeding.conversion, feeding.honey_moisture)
+    build_l = feeding.build_l_per_day * feeding.next_visit_days if feeding.goal == "build" else 0.0
+    return Deficit(stores, kept + use, use, short, max(litres, build_l), by_build_up=build_l > litres)

@@ -1,0 +1,97 @@
+"""What one colony of a group gets today: the want, capped by the feeder and by what keeps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from math import ceil, floor
+
+from routing.domain.places import ColonyGroup, Yard
+from routing.domain.supplies import Feeder, FeederPosition, Syrup
+from routing.need.keeping import keeping_days_in_feeder
+from routing.need.uptake import days_to_empty, taken_before_spoiling_l
+
+PAIL_SHARE = 0.5
+"""A choice: a pail is swapped when it is less than half full and at least half of a new one is needed."""
+
+
+class Limit(StrEnum):
+    """What set the size of a dose."""
+
+    NEED = "need"
+    FEEDER = "feeder"
+    SPOILS = "spoils"
+    PAIL = "pail"
+
+
+@dataclass(frozen=True)
+class Room:
+    """What a feeder can take: ``empty_l`` when empty, ``now_l`` today, ``taken_l`` before it spoils."""
+
+    empty_l: float
+    now_l: float
+    taken_l: float
+    keeps_days: float
+
+
+@dataclass(frozen=True)
+class Given:
+    """A dose per colony in litres (0: nothing), what limited it, and what follows from it."""
+
+    each_l: float
+    limit: Limit
+    rounds_left: int
+    lasts_days: float
+    spoils: bool = False
+
+
+def room_in(group: ColonyGroup, feeder: Feeder, syrup: Syrup, yard: Yard, temperature_c: float) -> Room:
+    """What the feeder of one colony can take.
+
+    Capacity, less the share lost on a yard that is not level, less the syrup still in it. A communal
+    tub is shared by the colonies of its group. A swapped pail comes back with whatever is left in it.
+    """
+    sharers = group.colonies if feeder.position is FeederPosition.COMMUNAL else 1
+    tilt = 0.0 if yard.level else feeder.tilt_derate
+    empty = feeder.capacity_l * (1 - tilt)
+    now = empty if feeder.swapped else max(0.0, empty - group.feed_left_l)
+    keeps = keeping_days_in_feeder(syrup, feeder.position, temperature_c)
+    taken = taken_before_spoiling_l(group.strength_frames, feeder.position, temperature_c, keeps)
+    return Room(empty / sharers, now / sharers, taken, keeps)
+
+
+def left_per_colony_l(group: ColonyGroup, feeder: Feeder) -> float:
+    """Syrup still in the feeder, per colony: it counts towards the want."""
+    return group.feed_left_l / (group.colonies if feeder.position is FeederPosition.COMMUNAL else 1)
+
+
+def give(
+    want_l: float, room: Room, group: ColonyGroup, feeder: Feeder, step_l: float, temperature_c: float
+) -> Given:
+    """The dose of one colony that wants ``want_l`` more than is in its feeder."""
+    each, limit = (room.empty_l, Limit.PAIL) if feeder.swapped else _poured(want_l, room, step_l)
+    if feeder.position is FeederPosition.COMMUNAL:
+        each = floor(each * 1000 + 1e-6) / 1000
+    lasts = days_to_empty(each, group.strength_frames, feeder.position, temperature_c)
+    per_round = room.empty_l if feeder.swapped else min(room.empty_l, room.taken_l)
+    left_l = want_l - each
+    # What is left of a want after rounding to the step is no reason to come again.
+    rounds = ceil(left_l / per_round - 1e-9) if left_l > step_l and per_round > 0 else 0
+    return Given(each, limit, rounds, lasts, spoils=each > room.taken_l + 1e-9)
+
+
+def _poured(want_l: float, room: Room, step_l: float) -> tuple[float, Limit]:
+    """To the nearest step when the want is met, down to a step when capped, to the brim exactly."""
+    cap = min(room.now_l, room.taken_l)
+    wanted = round(round(want_l / step_l) * step_l, 3)
+    if wanted <= cap:
+        return wanted, Limit.NEED
+    if room.now_l <= room.taken_l and room.now_l == room.empty_l:
+        return room.now_l, Limit.FEEDER
+    limit = Limit.FEEDER if room.now_l <= room.taken_l else Limit.SPOILS
+    return floor(floor(cap / step_l + 1e-9) * step_l * 1000 + 1e-6) / 1000, limit
+
+
+def pail_is_due(want_l: float, room: Room) -> bool:
+    """Whether the want is worth a whole pail, which cannot be given in part."""
+    return want_l >= PAIL_SHARE * room.empty_l

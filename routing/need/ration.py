@@ -1,0 +1,168 @@
+"""Decide what every yard is to be given on a date, and say why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from routing.domain.clock import TimeWindow
+from routing.domain.operation import Operation
+from routing.domain.places import ColonyGroup, Yard
+from routing.domain.ration import Dose, YardNeed
+from routing.domain.supplies import FeederPosition
+from routing.domain.units import DAY_S
+from routing.need.cautions import Feeding, yard_cautions
+from routing.need.deficit import deficit_of, honey_kg_per_l
+from routing.need.dose import give, left_per_colony_l, room_in
+from routing.need.refusal import (
+    Refusal,
+    first_reason,
+    group_refusal,
+    room_refusal,
+    spills_under_robbing,
+    temperature_of,
+    yard_refusal,
+)
+from routing.need.sentence import Grounds, fed_clause, refused_clause, sentence
+from routing.need.stores import (
+    MOST_DAYS,
+    days_of_stores,
+    net_use_kg_per_day,
+    yard_days_of_stores,
+)
+from routing.need.syrup import resolve, sugar_kg_per_l
+from routing.need.wording import Wording
+
+
+def need_of_day(operation: Operation, day: date) -> tuple[YardNeed, ...]:
+    """What each yard is to be given on a date, in the order of the operation's yards.
+
+    Densities are filled in first where they are not. Raises ``InputError`` for a syrup whose density
+    cannot be had. Every yard comes out: with doses, or with a reason and a remedy.
+    """
+    known = resolve(operation)
+    groups: dict[str, list[ColonyGroup]] = {yard_id: [] for yard_id in known.yards}
+    for group in known.groups:
+        groups.setdefault(group.yard_id, []).append(group)
+    return tuple(_yard_need(yard, groups[yard.yard_id], known, day) for yard in known.yards.values())
+
+
+def _yard_need(yard: Yard, groups: Sequence[ColonyGroup], operation: Operation, day: date) -> YardNeed:
+    words = Wording(operation.units)
+    refusal = yard_refusal(yard, groups, operation, day, words)
+    if refusal is not None:
+        return _nothing(yard, groups, operation, day, refusal, sentence([refusal.reason]))
+    standing = [group for group in groups if group.colonies > 0]
+    judged = [(group, _judge(group, yard, operation, day)) for group in standing]
+    named = len(standing) > 1
+    clauses = [
+        refused_clause(group, found, named)
+        if isinstance(found, Refusal)
+        else fed_clause(found.grounds, operation.feeding, words, named)
+        for group, found in judged
+    ]
+    fed = [found for _, found in judged if not isinstance(found, Refusal)]
+    if not fed:
+        first = first_reason([found for _, found in judged if isinstance(found, Refusal)])
+        return _nothing(yard, groups, operation, day, first, sentence(clauses))
+    return _something(yard, groups, operation, day, fed, sentence(clauses))
+
+
+@dataclass(frozen=True)
+class _Fed:
+    """One group that is fed."""
+
+    grounds: Grounds
+    dose: Dose
+    feeding: Feeding
+
+
+def _judge(group: ColonyGroup, yard: Yard, operation: Operation, day: date) -> Refusal | _Fed:
+    """The dose of one group, or why it gets none."""
+    feeding = operation.feeding
+    feeder, syrup = operation.feeders[group.feeder_id], operation.syrups[group.syrup_id]
+    refusal = group_refusal(group, feeder, yard, operation, day)
+    if refusal is not None:
+        return refusal
+    words = Wording(operation.units)
+    temperature_c = temperature_of(yard, operation)
+    deficit = deficit_of(group, feeding, sugar_kg_per_l(syrup), day)
+    left_l = left_per_colony_l(group, feeder)
+    want_l = deficit.litres - left_l
+    room = room_in(group, feeder, syrup, yard, temperature_c)
+    starving = days_of_stores(group, feeding, day) < feeding.starving_days
+    least_l = feeding.min_dose_l
+    refusal = room_refusal(deficit, want_l, room, group, feeder, least_l, starving, words)
+    if refusal is not None:
+        return refusal
+    # A swapped pail goes back with what is left in it, which then no longer counts.
+    given = give(
+        deficit.litres if feeder.swapped else want_l, room, group, feeder, words.step_l, temperature_c
+    )
+    grounds = Grounds(group, feeder, deficit, want_l, left_l, room, given)
+    return _Fed(grounds, _dose(grounds), _feeding(grounds, operation))
+
+
+def _dose(grounds: Grounds) -> Dose:
+    group, feeder = grounds.group, grounds.feeder
+    # A communal tub is one handling, shared by the colonies of its group.
+    sharers = group.colonies if feeder.position is FeederPosition.COMMUNAL else 1
+    return Dose(
+        group=group.group,
+        feeder_id=feeder.feeder_id,
+        syrup_id=group.syrup_id,
+        colonies=group.colonies,
+        each_l=grounds.given.each_l,
+        service_s=feeder.service_s / sharers,
+        swapped=feeder.swapped,
+    )
+
+
+def _feeding(grounds: Grounds, operation: Operation) -> Feeding:
+    settings = operation.feeding
+    syrup = operation.syrups[grounds.group.syrup_id]
+    per_l = honey_kg_per_l(sugar_kg_per_l(syrup), settings.conversion, settings.honey_moisture)
+    left_l = 0.0 if grounds.feeder.swapped else grounds.left_l
+    after_kg = grounds.deficit.stores_kg + (grounds.given.each_l + left_l) * per_l
+    use = net_use_kg_per_day(grounds.group, settings)
+    days_after = min(MOST_DAYS, after_kg / use) if use > 0 else MOST_DAYS
+    return Feeding(grounds.group, grounds.feeder, syrup, grounds.given, days_after)
+
+
+def _something(
+    yard: Yard, groups: Sequence[ColonyGroup], operation: Operation, day: date, fed: Sequence[_Fed], why: str
+) -> YardNeed:
+    settings = operation.feeding
+    stores_days = yard_days_of_stores(groups, settings, day)
+    late = any(spills_under_robbing(one.feeding.feeder, operation) for one in fed)
+    return YardNeed(
+        yard_id=yard.yard_id,
+        colonies=sum(group.colonies for group in groups),
+        doses=tuple(one.dose for one in fed),
+        days_of_stores=stores_days,
+        starving=stores_days < settings.starving_days,
+        rounds_left=max(one.grounds.given.rounds_left for one in fed),
+        why=why,
+        windows=(TimeWindow(settings.late_from_s, DAY_S),) if late else None,
+        cautions=yard_cautions(yard, groups, [one.feeding for one in fed], operation, day),
+    )
+
+
+def _nothing(
+    yard: Yard, groups: Sequence[ColonyGroup], operation: Operation, day: date, refusal: Refusal, why: str
+) -> YardNeed:
+    stores_days = yard_days_of_stores(groups, operation.feeding, day)
+    return YardNeed(
+        yard_id=yard.yard_id,
+        colonies=sum(group.colonies for group in groups),
+        doses=(),
+        days_of_stores=stores_days,
+        starving=stores_days < operation.feeding.starving_days,
+        rounds_left=0,
+        why=why,
+        reason_code=refusal.code,
+        reason=refusal.reason,
+        remedy=refusal.remedy,
+        cautions=yard_cautions(yard, groups, (), operation, day),
+    )

@@ -1,0 +1,98 @@
+"""One plain sentence on why a ration is what it is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from routing.domain.places import ColonyGroup
+from routing.domain.settings import FeedingSettings
+from routing.domain.supplies import Feeder, FeederPosition
+from routing.need.deficit import Deficit
+from routing.need.dose import Given, Limit, Room
+from routing.need.refusal import Refusal
+from routing.need.wording import Wording, count, days
+
+
+@dataclass(frozen=True)
+class Grounds:
+    """All that a group's part of the sentence is made of."""
+
+    group: ColonyGroup
+    feeder: Feeder
+    deficit: Deficit
+    want_l: float
+    left_l: float
+    room: Room
+    given: Given
+
+
+def sentence(clauses: Sequence[str]) -> str:
+    """Clauses of a yard's groups as one sentence."""
+    text = "; ".join(clauses)
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def fed_clause(grounds: Grounds, feeding: FeedingSettings, words: Wording, named: bool) -> str:
+    """Why the colonies of one group get what they get."""
+    parts = [
+        f"{_prefix(grounds.group, named)}{_gap(grounds, feeding, words)}",
+        _remedy(grounds, words),
+        _today(grounds, words),
+        _after(grounds, feeding),
+    ]
+    return "; ".join(part for part in parts if part)
+
+
+def refused_clause(group: ColonyGroup, refusal: Refusal, named: bool) -> str:
+    """Why the colonies of one group get nothing."""
+    return f"{_prefix(group, named)}nothing today for {count(group.colonies, 'colony')}: {refusal.reason}"
+
+
+def _prefix(group: ColonyGroup, named: bool) -> str:
+    return f"{group.group}: " if named else ""
+
+
+def _gap(grounds: Grounds, feeding: FeedingSettings, words: Wording) -> str:
+    deficit, number = grounds.deficit, grounds.group.colonies
+    colonies = count(number, "colony")
+    hold = "holds" if number == 1 else "hold"
+    if deficit.by_build_up:
+        verb = "is" if number == 1 else "are"
+        return (
+            f"{colonies} {verb} to build up on {words.volume(feeding.build_l_per_day)} a day "
+            f"for the {days(feeding.next_visit_days)} to the next visit"
+        )
+    kept = words.weight(deficit.wanted_kg - deficit.use_kg)
+    goal = "wanted" if feeding.goal == "winter" else f"that {days(feeding.reserve_days)} in reserve take"
+    use = f" and use {words.weight(deficit.use_kg)} by the next visit" if deficit.use_kg > 0 else ""
+    return f"{colonies} {hold} {words.weight(deficit.stores_kg)} each of the {kept} {goal}{use}"
+
+
+def _remedy(grounds: Grounds, words: Wording) -> str:
+    left = f", {words.volume(grounds.left_l)} of it still in the feeder" if grounds.left_l > 0 else ""
+    verb = "is that ration" if grounds.deficit.by_build_up else "would close it"
+    return f"{words.volume(grounds.deficit.litres)} of {grounds.group.syrup_id} each {verb}{left}"
+
+
+def _today(grounds: Grounds, words: Wording) -> str:
+    given, name = grounds.given, grounds.feeder.feeder_id
+    amount = words.volume(given.each_l)
+    if given.limit is Limit.PAIL:
+        return f"one full {name} of {amount} goes on each"
+    if given.limit is Limit.SPOILS:
+        return f"only {amount} is taken in the {days(grounds.room.keeps_days)} it keeps"
+    if given.limit is Limit.FEEDER:
+        share = " a colony" if grounds.feeder.position is FeederPosition.COMMUNAL else ""
+        return f"the {name} takes {amount}{share} now"
+    return f"{amount} is given now"
+
+
+def _after(grounds: Grounds, feeding: FeedingSettings) -> str:
+    parts = []
+    lasts = grounds.given.lasts_days
+    if lasts <= 60:
+        parts.append(f"empty in about {days(lasts)}")
+    if grounds.given.rounds_left:
+        parts.append(f"{count(grounds.given.rounds_left, 'more round')} to come")
+    return ", ".join(parts)
