@@ -68,9 +68,7 @@ def yard_cautions(
 def _disease(yard: Yard) -> Iterator[str]:
     if yard.health is Health.CLEAN:
         return
-    yield (
-        f"health {yard.health.value}: ask your vet or bee inspector before treating; no drug goes into the feed"
-    )
+    yield (f"health {yard.health.value}: ask your vet before treating; this feed carries no drug")
     if yard.health is Health.QUARANTINE:
         yield "quarantined: no pail, feeder or comb leaves the yard; wash gloves, tools and hose afterwards"
 

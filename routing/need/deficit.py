@@ -56,8 +56,9 @@ def deficit_of(group: ColonyGroup, feeding: FeedingSettings, sugar_kg_per_l: flo
     net_use = net_use_kg_per_day(group, feeding)
     use = net_use * feeding.next_visit_days
     kept = feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * net_use
-    held = feeding.goal == "winter" and stores >= kept
-    short = 0.0 if held else max(0.0, kept + use - stores)
+    if feeding.goal == "winter" and stores >= kept:
+        use = 0.0
+    short = max(0.0, kept + use - stores)
     litres = syrup_for_deficit_l(short, sugar_kg_per_l, feeding.conversion, feeding.honey_moisture)
     build_l = feeding.build_l_per_day * feeding.next_visit_days if feeding.goal == "build" else 0.0
     return Deficit(stores, kept + use, use, short, max(litres, build_l), by_build_up=build_l > litres)

@@ -212,21 +212,15 @@ def room_refusal(
 def _enough(deficit: Deficit, want_l: float, words: Wording) -> Refusal:
     have, wanted = words.weight(deficit.stores_kg), words.weight(deficit.wanted_kg)
     if deficit.litres <= 0:
-        kept = words.weight(deficit.wanted_kg - deficit.use_kg)
-        reason = f"{have} of stores a colony, {kept} wanted"
+        reason = f"{have} of stores a colony, {wanted} wanted"
     elif want_l <= 0:
         reason = f"{have} of stores and the syrup still in the feeder make up the {wanted} wanted"
     else:
         reason = f"only {words.volume(want_l)} a colony is lacking, less than is worth a visit"
+    lever = words.key("target_stores_kg") + ", reserve_days or " + words.rate_key("build")
     return Refusal(
-        ReasonCode.STORES_ENOUGH, reason, f"look again next visit, or raise {_lever(deficit, words)}"
+        ReasonCode.STORES_ENOUGH, reason, f"look again next visit, or raise {lever} under [feeding]"
     )
-
-
-def _lever(deficit: Deficit, words: Wording) -> str:
-    if deficit.by_build_up:
-        return words.rate_key("build")
-    return words.key("target_stores_kg") + " or reserve_days"
 
 
 def _full(feeder: Feeder, left_l: float, words: Wording) -> Refusal:
