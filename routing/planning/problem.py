@@ -30,10 +30,10 @@ class Visit:
     """One call at a customer: all of it or none.
 
     ``bulk_ml`` is pumped and ``pail_ml`` carried in ``pails`` full pails, per commodity (``()`` when
-    there are none); ``empties`` come back. ``windows`` bound the whole visit when ``leave_by``, else its beginning; ``begin`` windows
-    bound its beginning besides. ``handling_s`` is by the hands, the pump may take longer. ``value`` is what
-    leaving the visit costs. ``rank`` never falls along a route without a wash. A trip that serves the
-    visit leaves its depot no earlier than ``release_s``.
+    there are none); ``empties`` come back. ``windows`` bound the whole visit when ``leave_by``, else its
+    beginning; ``begin`` windows bound its beginning besides. ``handling_s`` is by the hands; the pump may
+    take longer. ``value`` is what leaving the visit costs. ``rank`` never falls along a route without a
+    wash. A trip that serves the visit leaves its depot no earlier than ``release_s``.
     """
 
     place: int
@@ -158,6 +158,30 @@ class Problem:
     def demand_ml(self) -> tuple[int, ...]:
         """All that the visits ask for, per commodity."""
         return tuple(sum(visit_ml(v, s) for v in self.visits) for s in range(len(self.density_g_ml)))
+
+    def mean_per_m(self, truck: TruckSpec) -> float:
+        """Money a metre with fuel, at half of the load that tanks and law allow."""
+        tanks_g = sum(c * d for c, d in zip(truck.capacity_ml, self.density_g_ml, strict=True))
+        load_g = min(tanks_g, truck.gross_g - truck.tare_g) / 2
+        return truck.per_m + truck.fuel_price * (truck.fuel_empty + truck.fuel_per_g * load_g)
+
+    @cached_property
+    def mean_per_m_of(self) -> tuple[float, ...]:
+        """``mean_per_m`` of every truck."""
+        return tuple(map(self.mean_per_m, self.trucks))
+
+    @cached_property
+    def eligible_trucks(self) -> tuple[tuple[int, ...], ...]:
+        """``eligible`` of every visit."""
+        return tuple(map(self.eligible, range(len(self.visits))))
+
+    @cached_property
+    def dear(self) -> float:
+        """More than any sensible plan costs: the price of leaving out a visit that is required."""
+        longest = max(float(table.max()) for table in self.distance_m)
+        metres = 2 * longest * (len(self.visits) + 1)
+        hours = sum(min(t.max_s, 2 * 86_400) * (t.per_s + t.overtime_per_s) + t.fixed for t in self.trucks)
+        return metres * max(map(self.mean_per_m, self.trucks)) + hours + sum(v.value for v in self.visits)
 
     def eligible(self, visit: int) -> tuple[int, ...]:
         """Trucks allowed at a visit and able to hold it in an empty truck at full legal load."""

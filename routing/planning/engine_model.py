@@ -1,0 +1,237 @@
+"""State a problem in PyVRP's terms, and read its routes back.
+
+What PyVRP cannot state is approximated and left to the exact search that follows: filling time is charged
+where the syrup is poured, fuel at the mean load, breaks as time taken off the longest shift, stock not at
+all. Money is counted in whole steps of ``Problem.money_step``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+from typing import Any
+
+import numpy as np
+import pyvrp
+from numpy.typing import NDArray
+
+from routing.planning.problem import Problem, Stops, Visit, Windows, depot_stop, visit_ml
+
+Routes = tuple[Stops, ...]
+HORIZON_S = 10**9
+FORBIDDEN_UNITS = 10_000
+
+
+@dataclass(frozen=True)
+class _Depot:
+    """A copy of a depot: ``rank`` is the hygiene rank a truck keeps through it (None: start and end)."""
+
+    depot: int
+    rank: int | None
+
+
+class Model:
+    """One problem in PyVRP's terms, and the way back."""
+
+    def __init__(self, problem: Problem, *, required: bool = False) -> None:
+        self.problem = problem
+        self.required = required
+        self.zero_s = _zero(problem)
+        self.ranks = sorted({v.rank for v in problem.visits})
+        self.depots = self._depot_copies()
+        self.clients: list[int] = []
+        self.groups: list[Any] = []
+        self._dimensions()
+        clients = [client for i in range(len(problem.visits)) for client in self._clients(i)]
+        self.profiles: dict[tuple[int, int], int] = {}
+        vehicles = [self._vehicle(k) for k in range(len(problem.trucks))]
+        tables = [self._tables(k) for k in self._profile_trucks()]
+        self.data = pyvrp.ProblemData(
+            clients,
+            [self._depot(d) for d in self.depots],
+            vehicles,
+            [distance for distance, _ in tables],
+            [drive for _, drive in tables],
+            self.groups,
+        )
+
+    def _depot_copies(self) -> list[_Depot]:
+        count = range(len(self.problem.depots))
+        plain = [_Depot(d, None) for d in count]
+        return plain + ([_Depot(d, r) for d in count for r in self.ranks] if len(self.ranks) > 1 else [])
+
+    def _clip(self, windows: Windows) -> list[tuple[int, int]]:
+        spans = [(max(a - self.zero_s, 0), min(b - self.zero_s, HORIZON_S)) for a, b in windows]
+        return [(a, b) for a, b in spans if a <= b]
+
+    def _depot(self, copy: _Depot) -> Any:
+        spec = self.problem.depots[copy.depot]
+        spans = self._clip(spec.windows) or [(0, 0)]
+        return pyvrp.Depot(0, 0, spans[0][0], spans[-1][1], service_duration=spec.setup_s)
+
+    def _dimensions(self) -> None:
+        """Load dimensions: each syrup asked for, pails, mass where it can bind, and one per access rule."""
+        problem = self.problem
+        self.syrups = [
+            s for s in range(len(problem.density_g_ml)) if any(v.bulk_ml[s] for v in problem.visits)
+        ]
+        self.pails = any(v.pails for v in problem.visits)
+        self.mass = any(t.gross_g < 10**12 for t in problem.trucks)
+        everyone = frozenset(range(len(problem.trucks)))
+        allowed = [frozenset(problem.eligible(i)) or everyone for i in range(len(problem.visits))]
+        self.access = sorted({a for a in allowed if a != everyone}, key=sorted)
+        self.allowed = allowed
+
+    def _load(self, i: int) -> list[int]:
+        visit = self.problem.visits[i]
+        load = [visit.bulk_ml[s] for s in self.syrups]
+        load += [visit.pail_count] if self.pails else []
+        load += [self.problem.load_g([i])] if self.mass else []
+        return load + [FORBIDDEN_UNITS if self.allowed[i] == rule else 0 for rule in self.access]
+
+    def _capacity(self, k: int) -> list[int]:
+        spec = self.problem.trucks[k]
+        capacity = [spec.capacity_ml[s] for s in self.syrups]
+        capacity += [spec.pail_slots] if self.pails else []
+        capacity += [max(0, spec.gross_g - spec.tare_g)] if self.mass else []
+        return capacity + [10**9 if k in rule else 0 for rule in self.access]
+
+    def _initial(self, k: int) -> list[int]:
+        """What the first trip cannot use: room that the start depot has no syrup to fill."""
+        spec, load = self.problem.trucks[k], []
+        start = self.problem.depots[spec.start]
+        for s in self.syrups:
+            room = spec.capacity_ml[s] - spec.level_ml[s]
+            load.append(0 if start.supplies[s] is not None else max(0, room))
+        rest = len(self._capacity(k)) - len(load)
+        return load + [0] * rest
+
+    def _clients(self, i: int) -> list[Any]:
+        """One client a window; several are a group of which one is served."""
+        visit = self.problem.visits[i]
+        service = visit.setup_s + ceil(max(visit.handling_s, self._pumping_s(visit)) + self._filling_s(visit))
+        spans = self._clip(_beginnings(visit, service)) or [(HORIZON_S, HORIZON_S)]
+        group = len(self.groups) if len(spans) > 1 else None
+        prize = round(self._prize(visit) / self.problem.money_step)
+        release = max(0, visit.release_s - self.zero_s)
+        members = []
+        for _ in spans:
+            members.append(len(self.depots) + len(self.clients))
+            self.clients.append(i)
+        if group is not None:
+            self.groups.append(pyvrp.ClientGroup(members, required=self.required))
+        return [
+            pyvrp.Client(
+                0, 0, self._load(i), [], service, a, b, min(release, b),
+                0 if self.required else prize,
+                self.required and group is None,
+                group,
+            )
+            for a, b in spans
+        ]  # fmt: skip
+
+    def _prize(self, visit: Visit) -> float:
+        return visit.value + (self.problem.dear if visit.required else 0.0)
+
+    def _pumping_s(self, visit: Visit) -> float:
+        pumps = [t.pump_ml_s for t in self.problem.trucks if t.pump_ml_s]
+        return sum(visit.bulk_ml) / min(pumps) if pumps else 0.0
+
+    def _filling_s(self, visit: Visit) -> float:
+        """Time to load the visit's syrup somewhere, at the mean rate of the depots that have it."""
+        seconds = visit.pail_count * self.problem.pail_load_s
+        for s in range(len(visit.bulk_ml)):
+            rates = [d.supplies[s].rate_ml_s for d in self.problem.depots if d.supplies[s]]  # type: ignore[union-attr]
+            if rates and visit_ml(visit, s):
+                seconds += visit_ml(visit, s) * len(rates) / sum(rates)
+        return seconds
+
+    def _vehicle(self, k: int) -> Any:
+        spec, step = self.problem.trucks[k], self.problem.money_step
+        key = (spec.matrix, round(self.problem.mean_per_m(spec) / step * 1000))
+        self.profiles.setdefault(key, len(self.profiles))
+        longest = min(spec.latest_s - spec.earliest_s, spec.max_s)
+        rest = spec.break_s * (max(0, longest - 1) // spec.break_after_s) if spec.break_s else 0
+        limits: dict[str, Any] = {}
+        if spec.max_s < 10**8:
+            limits = {
+                "shift_duration": max(0, spec.ordinary_s - rest),
+                "max_overtime": spec.overtime_s,
+                "unit_overtime_cost": round(spec.overtime_per_s / step),
+            }
+        return pyvrp.VehicleType(
+            1,
+            self._capacity(k),
+            spec.start,
+            spec.end,
+            round(spec.fixed / step),
+            max(0, spec.earliest_s - self.zero_s),
+            min(max(0, spec.latest_s - self.zero_s - rest), HORIZON_S),
+            unit_distance_cost=1,
+            unit_duration_cost=round(spec.per_s / step),
+            profile=self.profiles[key],
+            initial_load=self._initial(k),
+            reload_depots=self._reloads(k),
+            max_reloads=spec.max_refills,
+            **limits,
+        )
+
+    def _reloads(self, k: int) -> list[int]:
+        wanted = set(self.problem.trucks[k].refill_depots)
+        ranked = len(self.ranks) > 1
+        return [j for j, d in enumerate(self.depots) if d.depot in wanted and ranked == (d.rank is not None)]
+
+    def _profile_trucks(self) -> list[int]:
+        """One truck for each travel profile, in the order of the profiles."""
+        first: dict[int, int] = {}
+        for k, spec in enumerate(self.problem.trucks):
+            key = (spec.matrix, round(self.problem.mean_per_m(spec) / self.problem.money_step * 1000))
+            first.setdefault(self.profiles[key], k)
+        return [first[p] for p in range(len(first))]
+
+    def _tables(self, k: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        problem, spec = self.problem, self.problem.trucks[k]
+        places = [problem.depots[d.depot].place for d in self.depots]
+        places += [problem.visits[i].place for i in self.clients]
+        at = np.ix_(places, places)
+        money = problem.distance_m[spec.matrix][at] * (problem.mean_per_m(spec) / problem.money_step)
+        drive = problem.drive_s[spec.matrix][at].copy()
+        if len(self.ranks) > 1:
+            self._hygiene(drive)
+        np.fill_diagonal(drive, 0)
+        return np.rint(money).astype(np.int64), drive
+
+    def _hygiene(self, drive: NDArray[np.int64]) -> None:
+        """Close the arcs that would take a truck from a worse yard to a better one without a wash."""
+        leaves = [d.rank for d in self.depots] + [self.problem.visits[i].rank for i in self.clients]
+        for a, kept in enumerate(leaves):
+            for b, rank in enumerate(leaves):
+                if kept is None or rank is None or a == b:
+                    continue
+                into_depot = b < len(self.depots)
+                if (kept != rank) if into_depot else (rank < kept):
+                    wash = into_depot and rank == 0 and self.problem.depots[self.depots[b].depot].wash
+                    drive[a, b] = drive[a, b] + self.problem.wash_s if wash else HORIZON_S // 100
+
+    def routes(self, solution: Any) -> Routes:
+        """Read a solution back as routes by truck."""
+        found: list[Stops] = [()] * len(self.problem.trucks)
+        for route in solution.routes():
+            stops: list[int] = []
+            for number, trip in enumerate(route.trips()):
+                if number:
+                    stops.append(depot_stop(self.depots[trip.start_depot()].depot))
+                stops += [self.clients[client - len(self.depots)] for client in trip.visits()]
+            found[route.vehicle_type()] = tuple(stops)
+        return tuple(found)
+
+
+def _zero(problem: Problem) -> int:
+    earliest = min(t.earliest_s for t in problem.trucks)
+    return earliest if earliest > -(10**8) else 0
+
+
+def _beginnings(visit: Visit, service: int) -> Windows:
+    shrink = service if visit.leave_by else 0
+    spans = [(a, b - shrink) for a, b in visit.windows if b - shrink >= a]
+    return tuple((max(a, c), min(b, d)) for a, b in spans for c, d in visit.begin if max(a, c) <= min(b, d))
