@@ -75,7 +75,8 @@ class DayClock:
         )
         merged: list[tuple[int, int]] = []
         for start, end in found:
-            if end < earliest_s or start > latest_s:
+            # A window that starts in the hour the clocks skip may come out as ended: it is not that day.
+            if end <= start or end < earliest_s or start > latest_s:
                 continue
             if merged and start <= merged[-1][1]:
                 merged[-1] = (merged[-1][0], max(merged[-1][1], end))
