@@ -1,0 +1,261 @@
+"""Turn the parts of a sheet box into rows that know their height before they are drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from routing.reports.pdf_canvas import LINE, PT_MM, Canvas
+from routing.reports.sheet_model import Blank, Block, Fact, Table, Where
+
+BODY_PT = 11.0
+BIG_PT = 13.0
+TITLE_PT = 15.0
+TIME_PT = 15.0
+MARK_PT = 30.0
+PAD = 1.6
+QR_MM = 24.0
+TICK_MM = 3.8
+BLANK_MM = 9.5
+LABEL_MM = 32.0
+TIMES_MM = 50.0
+MARK_MM = 24.0
+
+Draw = Callable[[Canvas, float, float], None]
+"""Draw at x (left edge) and y (upper edge)."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One strip of a box across its whole width."""
+
+    height: float
+    draw: Draw
+
+
+def line_mm(size: float) -> float:
+    """Height of a line of text."""
+    return size * PT_MM * LINE
+
+
+def text_row(canvas: Canvas, text: str, width: float, size: float = BODY_PT, bold: bool = False) -> Row:
+    """A paragraph."""
+    lines = canvas.wrap(text, width - 2 * PAD, size, bold)
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        for i, line in enumerate(lines):
+            c.text(x + PAD, y + i * line_mm(size), line, size, bold)
+
+    return Row(len(lines) * line_mm(size), draw)
+
+
+def head_row(canvas: Canvas, block: Block, width: float) -> Row:
+    """The big number, the name, and the times to keep."""
+    mark_size = MARK_PT
+    while canvas.text_mm(block.mark, mark_size, True) > MARK_MM - 2 * PAD and mark_size > BODY_PT:
+        mark_size -= 1
+    times_mm = TIMES_MM if block.times else 0.0
+    middle = width - MARK_MM - times_mm
+    title = canvas.wrap(block.title, middle - 2 * PAD, TITLE_PT, True)
+    sub = canvas.wrap(block.subtitle, middle - 2 * PAD, BODY_PT) if block.subtitle else []
+    text_h = len(title) * line_mm(TITLE_PT) + len(sub) * line_mm(BODY_PT)
+    height = max(text_h, len(block.times) * line_mm(TIME_PT), line_mm(mark_size)) + 2 * PAD
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        left = x + (MARK_MM - c.text_mm(block.mark, mark_size, True)) / 2
+        c.text(left, y + (height - line_mm(mark_size)) / 2, block.mark, mark_size, True)
+        c.rule(x + MARK_MM, y, x + MARK_MM, y + height, 0.5)
+        top = y + PAD
+        for line in title:
+            c.text(x + MARK_MM + PAD, top, line, TITLE_PT, True)
+            top += line_mm(TITLE_PT)
+        for line in sub:
+            c.text(x + MARK_MM + PAD, top, line, BODY_PT)
+            top += line_mm(BODY_PT)
+        _draw_times(c, block.times, x + width - times_mm, y + PAD)
+        c.rule(x, y + height, x + width, y + height, 0.5)
+
+    return Row(height + 0.8, draw)
+
+
+def _draw_times(c: Canvas, times: Sequence[Fact], x: float, y: float) -> None:
+    for i, fact in enumerate(times):
+        top = y + i * line_mm(TIME_PT)
+        c.text(x, top + 0.9, fact.label, BODY_PT)
+        value_mm = c.text_mm(fact.text, TIME_PT, True)
+        c.text(x + TIMES_MM - PAD - value_mm, top, fact.text, TIME_PT, True)
+
+
+def flag_row(canvas: Canvas, text: str, width: float) -> Row:
+    """A disease flag: words in a double frame, so that it does not hang on colour."""
+    lines = canvas.wrap(text, width - 6 * PAD, BIG_PT, True)
+    height = len(lines) * line_mm(BIG_PT) + 2 * PAD
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        c.box(x + PAD, y + PAD / 2, width - 2 * PAD, height, 0.9)
+        c.box(x + PAD + 1, y + PAD / 2 + 1, width - 2 * PAD - 2, height - 2, 0.25)
+        for i, line in enumerate(lines):
+            c.text(x + 3 * PAD, y + 1.5 * PAD + i * line_mm(BIG_PT), line, BIG_PT, True)
+
+    return Row(height + PAD, draw)
+
+
+def fact_row(canvas: Canvas, fact: Fact, width: float, label_mm: float = LABEL_MM) -> Row:
+    """A label and its text beside it; a long label stands on lines of its own."""
+    label = canvas.drawable(fact.label)
+    own_line = canvas.text_mm(label, BODY_PT, fact.strong) > label_mm - PAD
+    labels = canvas.wrap(label, width - 2 * PAD, BODY_PT, True) if own_line else [label]
+    lines = canvas.wrap(fact.text, width - label_mm - 2 * PAD, BODY_PT, fact.strong)
+    start = len(labels) * line_mm(BODY_PT) if own_line else 0.0
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        for i, line in enumerate(labels):
+            c.text(x + PAD, y + i * line_mm(BODY_PT), line, BODY_PT, own_line or fact.strong)
+        for i, line in enumerate(lines):
+            c.text(x + PAD + label_mm, y + start + i * line_mm(BODY_PT), line, BODY_PT, fact.strong)
+
+    return Row(start + len(lines) * line_mm(BODY_PT), draw)
+
+
+def facts_row(canvas: Canvas, facts: Sequence[Fact], where: Where | None, width: float) -> Row:
+    """Facts on the left, the code to scan on the right."""
+    side = QR_MM + PAD if where else 0.0
+    shown = list(facts)
+    if where:
+        shown.append(Fact("Place", f"{where.decimal}\n{where.dms}"))
+    rows = [fact_row(canvas, fact, width - side) for fact in shown]
+    height = max(sum(row.height for row in rows), side)
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        top = y
+        for row in rows:
+            row.draw(c, x, top)
+            top += row.height
+        if where:
+            c.qr(x + width - QR_MM - PAD / 2, y, QR_MM, where.geo)
+            c.link(x + width - QR_MM - PAD / 2, y, QR_MM, QR_MM, where.geo)
+            c.link(x, top - rows[-1].height, width - side, rows[-1].height, where.geo)
+
+    return Row(height + PAD / 2, draw)
+
+
+def table_rows(canvas: Canvas, table: Table, width: float) -> list[Row]:
+    """Head, body and total of a table, ruled."""
+    edges = _edges(table, width)
+    rows = [_cells(canvas, table.head, table.right, edges, BODY_PT, True, fill=True)]
+    rows += [_cells(canvas, row, table.right, edges, BODY_PT, False) for row in table.rows]
+    if table.total:
+        rows.append(_cells(canvas, table.total, table.right, edges, BIG_PT, True))
+    return [*rows, Row(PAD / 2, lambda c, x, y: None)]
+
+
+def _edges(table: Table, width: float) -> list[tuple[float, float]]:
+    inner = width - 2 * PAD
+    shares = table.shares or (1 / len(table.head),) * len(table.head)
+    edges, left = [], PAD
+    for share in shares:
+        edges.append((left, share * inner))
+        left += share * inner
+    return edges
+
+
+def _cells(
+    canvas: Canvas, cells: Sequence[str], right: Sequence[int], edges: list[tuple[float, float]],
+    size: float, bold: bool, fill: bool = False,
+) -> Row:  # fmt: skip
+    wrapped = [
+        canvas.wrap(text, span - 1.6, size, bold) for text, (_, span) in zip(cells, edges, strict=True)
+    ]
+    height = max(len(lines) for lines in wrapped) * line_mm(size) + 0.8
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        for k, (lines, (left, span)) in enumerate(zip(wrapped, edges, strict=True)):
+            c.box(x + left, y, span, height, 0.2, fill)
+            for i, line in enumerate(lines):
+                shift = span - 0.8 - c.text_mm(line, size, bold) if k in right else 0.8
+                c.text(x + left + shift, y + 0.4 + i * line_mm(size), line, size, bold)
+
+    return Row(height, draw)
+
+
+def check_rows(canvas: Canvas, checks: Sequence[str], width: float) -> list[Row]:
+    """Boxes to tick, two to a line."""
+    half = width / 2
+    rows = []
+    for i in range(0, len(checks), 2):
+        pair = checks[i : i + 2]
+        wrapped = [canvas.wrap(text, half - TICK_MM - 3 * PAD, BODY_PT) for text in pair]
+        height = max(max(len(lines) for lines in wrapped) * line_mm(BODY_PT), TICK_MM) + 0.8
+
+        def draw(c: Canvas, x: float, y: float, wrapped: list[list[str]] = wrapped) -> None:
+            for k, lines in enumerate(wrapped):
+                left = x + PAD + k * half
+                c.box(left, y + 0.4, TICK_MM, TICK_MM, 0.35)
+                for n, line in enumerate(lines):
+                    c.text(left + TICK_MM + PAD, y + n * line_mm(BODY_PT), line, BODY_PT)
+
+        rows.append(Row(height, draw))
+    return rows
+
+
+def skip_row(canvas: Canvas, reasons: Sequence[str], width: float) -> Row:
+    """The box for a yard that was skipped, with the reason to tick."""
+    placed: list[tuple[float, float, str]] = []
+    label = "SKIPPED, because:"
+    left, top = PAD + TICK_MM + PAD + canvas.text_mm(label, BODY_PT, True) + 3 * PAD, 0.0
+    step = line_mm(BODY_PT) + 0.8
+    for reason in reasons:
+        need = TICK_MM + PAD + canvas.text_mm(reason, BODY_PT) + 2 * PAD
+        if left + need > width - PAD:
+            left, top = PAD + TICK_MM + PAD, top + step
+        placed.append((left, top, reason))
+        left += need
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        c.box(x + PAD, y + 0.6, TICK_MM, TICK_MM, 0.7)
+        c.text(x + PAD + TICK_MM + PAD, y + 0.4, label, BODY_PT, True)
+        for dx, dy, reason in placed:
+            c.box(x + dx, y + dy + 0.6, TICK_MM, TICK_MM, 0.3)
+            c.text(x + dx + TICK_MM + PAD / 2, y + dy + 0.4, reason, BODY_PT)
+
+    return Row(top + step + 0.6, draw)
+
+
+def blank_rows(canvas: Canvas, blanks: Sequence[Blank], width: float) -> list[Row]:
+    """Lines to write on, with room for a gloved hand."""
+    lines: list[list[Blank]] = [[]]
+    used = 0.0
+    for blank in blanks:
+        if lines[-1] and used + blank.share > 1.001:
+            lines.append([])
+            used = 0.0
+        lines[-1].append(blank)
+        used += blank.share
+    return [_blank_row(line, width) for line in lines if line]
+
+
+def _blank_row(blanks: list[Blank], width: float) -> Row:
+    def draw(c: Canvas, x: float, y: float) -> None:
+        left, base = x + PAD, y + BLANK_MM - 1.2
+        for blank in blanks:
+            span = blank.share * (width - 2 * PAD)
+            c.text(left, base - line_mm(BODY_PT) + 0.8, blank.label, BODY_PT, True)
+            unit_mm = c.text_mm(blank.unit, BODY_PT) + PAD if blank.unit else 0.0
+            start = left + c.text_mm(blank.label, BODY_PT, True) + PAD
+            c.rule(start, base, left + span - 2 * PAD - unit_mm, base, 0.35)
+            c.text(left + span - PAD - unit_mm, base - line_mm(BODY_PT) + 0.8, blank.unit, BODY_PT)
+            left += span
+
+    return Row(BLANK_MM, draw)
+
+
+def emergency_row(canvas: Canvas, text: str, width: float) -> Row:
+    """Whom to call and what to say, under a heavy rule."""
+    lines = canvas.wrap(text, width - 2 * PAD, BODY_PT, True)
+
+    def draw(c: Canvas, x: float, y: float) -> None:
+        c.rule(x, y, x + width, y, 0.5)
+        for i, line in enumerate(lines):
+            c.text(x + PAD, y + 0.6 + i * line_mm(BODY_PT), line, BODY_PT, True)
+
+    return Row(len(lines) * line_mm(BODY_PT) + 1.4, draw)

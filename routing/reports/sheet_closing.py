@@ -1,0 +1,189 @@
+"""The last boxes of a run sheet: what is not served, long texts, totals and cautions."""
+
+from __future__ import annotations
+
+from routing.domain.places import Health
+from routing.domain.plan import Unserved
+from routing.reports.format import duration, number, plural
+from routing.reports.sheet_day import SheetDay
+from routing.reports.sheet_model import Blank, Block, Fact
+from routing.reports.sheet_text import clean, one_line
+from routing.reports.sheet_words import yard_name
+
+LIFTED = "A 5 gal (19 L) pail of 2:1 weighs 55 lb (25 kg)"
+
+
+def unserved_block(day: SheetDay) -> Block | None:
+    """Yards left out today, those that needed syrup first, each with reason and remedy."""
+    if not day.plan.unserved:
+        return None
+    short = [u for u in day.plan.unserved if u.volume_l > 0 or u.starving]
+    rest = [u for u in day.plan.unserved if u not in short]
+    short.sort(key=lambda u: (not u.starving, u.days_of_stores, u.yard_id))
+    facts = [_short_fact(day, u) for u in short] + _grouped(day, rest)
+    return Block(
+        kind="unserved", mark="!", title="Not served today, by any truck", facts=tuple(facts), flows=True
+    )
+
+
+def _short_fact(day: SheetDay, left: Unserved) -> Fact:
+    """A yard that wanted syrup and gets none (or not all of it)."""
+    starving = "STARVING. " if left.starving else ""
+    wants = ""
+    if left.volume_l > 0:
+        wants = f" Wants {day.units.volume(left.volume_l)} for {plural(left.colonies, 'colony', 'colonies')}."
+    days = f" {number(left.days_of_stores)} days of stores."
+    text = f"{starving}{_sentence(left.reason)}{wants}{days} What would help: {_sentence(left.remedy)}"
+    return Fact(one_line(yard_name(day.operation, left.yard_id)), clean(text), strong=left.starving)
+
+
+def _grouped(day: SheetDay, rest: list[Unserved]) -> list[Fact]:
+    """Yards that need nothing, those with the same reason in one line."""
+    by_reason: dict[tuple[str, str], list[str]] = {}
+    for left in rest:
+        names = by_reason.setdefault((left.reason, left.remedy), [])
+        names.append(one_line(yard_name(day.operation, left.yard_id)))
+    return [
+        Fact(", ".join(names), clean(f"{_sentence(reason)} What would help: {_sentence(remedy)}"))
+        for (reason, remedy), names in by_reason.items()
+    ]
+
+
+def _sentence(text: str) -> str:
+    text = text.strip() or "not said"
+    text = text[0].upper() + text[1:]
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
+def annex_block(day: SheetDay) -> Block | None:
+    """The texts that did not fit their box, in full."""
+    if not day.annex.facts:
+        return None
+    return Block(
+        kind="annex", mark="…", title="Long notes in full", facts=tuple(day.annex.facts), flows=True
+    )  # fmt: skip
+
+
+def totals_block(day: SheetDay) -> Block:
+    """Totals of the route and the cautions that go with it."""
+    return Block(
+        kind="totals",
+        mark="Σ",
+        title=f"Totals and cautions, truck {one_line(day.route.truck_id)}",
+        facts=(*_totals(day), *_cautions(day)),
+        blanks=(Blank("Driver", 0.6), Blank("Back at", 0.4)),
+        flows=True,
+    )
+
+
+def warnings_block(day: SheetDay) -> Block:
+    """The cautions of a plan in which no truck goes out."""
+    facts = _warned(day) or [Fact("Plan", "no caution")]
+    return Block(
+        kind="totals", mark="Σ", title="No truck goes out on this plan", facts=tuple(facts), flows=True
+    )
+
+
+def _totals(day: SheetDay) -> list[Fact]:
+    totals, units = day.route.totals, day.units
+    work = f"{duration(totals.work_s)}, {day.clock(day.route.start)} to {day.clock(day.route.end)}"
+    parts = [f"driving {duration(totals.drive_s)}", f"breaks {duration(totals.break_s)}"]
+    if totals.wait_s:
+        parts.append(f"waiting {duration(totals.wait_s)}")
+    parts.append(f"overtime {duration(totals.overtime_s)}" if totals.overtime_s else "no overtime")
+    fed = f"{plural(totals.served_yards, 'yard')}, {plural(totals.served_colonies, 'colony', 'colonies')}"
+    fuel = units.volume(totals.fuel_l)
+    return [
+        Fact("Fed", f"{fed}, {units.volume(totals.volume_l)} of syrup", strong=True),
+        Fact("Hours", f"{work} ({', '.join(parts)})"),
+        Fact("Road", f"{units.distance(totals.distance_m)}, about {fuel} of fuel"),
+        Fact("Travel times", one_line(day.plan.travel) or "as estimated by the plan"),
+    ]
+
+
+def _cautions(day: SheetDay) -> list[Fact]:
+    """Warnings of the plan for this truck, then the standing cautions of the trade."""
+    return [*_warned(day), _weight(day), _hours(day), _stings(day), _disease(day), _heat(day), _lifting()]
+
+
+def _warned(day: SheetDay) -> list[Fact]:
+    """Warnings of the plan, less those of places that only other trucks go to."""
+    places = {stop.place_id for stop in day.route.stops}
+    everywhere = {stop.place_id for route in day.plan.routes for stop in route.stops}
+    warned = dict.fromkeys(
+        clean(f"{_place(day, w.place_id)}{w.text}")
+        for w in day.plan.warnings
+        if w.place_id is None or w.place_id in places or w.place_id not in everywhere
+    )
+    return [Fact("CAUTION", text, strong=True) for text in warned]
+
+
+def _place(day: SheetDay, place_id: str | None) -> str:
+    if place_id is None:
+        return ""
+    if place_id in day.operation.yards:
+        return f"{one_line(yard_name(day.operation, place_id))}: "
+    depot = day.operation.depots.get(place_id)
+    return f"{one_line(depot.name if depot and depot.name else place_id)}: "
+
+
+def _weight(day: SheetDay) -> Fact:
+    limit = f"over {day.units.mass(day.truck.gvwr_kg)}" if day.truck else "over the legal limit"
+    return Fact(
+        "Weight",
+        f"Never drive {limit}, nor over a posted bridge, track or axle limit. The weights here are "
+        "worked out from tare and syrup density; the scale decides. "
+        "A part-full tank surges: slow before every bend.",
+    )
+
+
+def _hours(day: SheetDay) -> Fact:
+    shift = day.operation.shift
+    pause = ""
+    if shift.break_s:
+        after = "driving" if shift.break_clock == "driving" else "work"
+        latest = f"at the latest after {duration(shift.break_after_s)} of {after}"
+        pause = f"{duration(shift.break_s)} of break {latest}. "
+    return Fact(
+        "Hours",
+        f"{pause}This sheet is no legal record of hours: the hours-of-service rules of your state or country "
+        "decide. Too tired to drive means stop.",
+    )
+
+
+def _stings(day: SheetDay) -> Fact:
+    call = one_line(day.operation.work.emergency_number) or "your local emergency number"
+    return Fact(
+        "Stings",
+        f"Hard breathing, swelling of face or throat, faintness, vomiting: call {call} at once, also when an "
+        "auto-injector was used. Nobody with a sting allergy works alone.",
+    )
+
+
+def _disease(day: SheetDay) -> Fact:
+    flagged = any(
+        (yard := day.operation.yards.get(stop.place_id)) is not None and yard.health is not Health.CLEAN
+        for stop in day.route.stops
+        if stop.kind == "yard"
+    )
+    order = "Keep the order of this sheet: flagged yards come last. " if flagged else ""
+    return Fact(
+        "Disease",
+        f"{order}Sick brood: close the hive, move nothing, note it, tell the apiary inspector as your law "
+        "asks. Spilled syrup starts robbing and spreads disease. Medicines: only as your vet prescribes.",
+    )
+
+
+def _heat(day: SheetDay) -> Fact:
+    burn = day.units.temperature(60.0)
+    return Fact(
+        "Hot syrup",
+        f"Syrup at {burn} burns skin in about five seconds and sticks. Gloves and eye cover at hoses; cool a "
+        "burn with water and get help.",
+    )
+
+
+def _lifting() -> Fact:
+    return Fact(
+        "Lifting", f"{LIFTED}: two people or a lift. These cautions do not replace local rules or training."
+    )

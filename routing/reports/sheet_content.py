@@ -1,0 +1,69 @@
+"""Put a truck's run sheet together: boxes in the order of the day, totals and cautions last."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from routing.domain.operation import Operation
+from routing.domain.plan import Plan, Route, Stop
+from routing.domain.ration import YardNeed
+from routing.reports.format import plural
+from routing.reports.sheet_closing import annex_block, totals_block, unserved_block, warnings_block
+from routing.reports.sheet_day import SheetDay
+from routing.reports.sheet_depot import break_block, end_block, loadout_block, refill_block, wash_block
+from routing.reports.sheet_model import Block, SheetContent
+from routing.reports.sheet_text import cut, one_line
+from routing.reports.sheet_words import day_text
+from routing.reports.sheet_yard import yard_block
+
+BOXES: dict[str, Callable[[SheetDay, Stop], Block]] = {
+    "start": loadout_block,
+    "yard": yard_block,
+    "refill": refill_block,
+    "wash": wash_block,
+    "break": break_block,
+    "end": end_block,
+}
+HEAD_COST = 40
+
+
+def sheet_content(
+    operation: Operation, plan: Plan, route: Route, needs: Mapping[str, YardNeed] | None = None
+) -> SheetContent:
+    """All that the sheet of one truck says. ``needs`` adds days of stores and late-feeding hours."""
+    day = SheetDay(operation, plan, route, needs or {})
+    blocks: list[Block | None] = [BOXES[stop.kind](day, stop) for stop in route.stops]
+    blocks += [unserved_block(day), annex_block(day), totals_block(day)]
+    return _content(day, f"TRUCK {cut(one_line(route.truck_id), HEAD_COST)}", blocks)
+
+
+def idle_content(operation: Operation, plan: Plan) -> SheetContent:
+    """The sheet of a day on which no truck goes out: why, and the cautions of the plan."""
+    totals = plan.totals
+    moment = operation.clock(plan.date).at(0)
+    day = SheetDay(operation, plan, Route("", moment, moment, totals, ()))
+    return _content(day, "NO TRUCK GOES OUT", [unserved_block(day), warnings_block(day)])
+
+
+def _content(day: SheetDay, name: str, blocks: list[Block | None]) -> SheetContent:
+    plan = day.plan
+    date_text = day_text(plan.date)
+    return SheetContent(
+        truck_id=one_line(day.route.truck_id),
+        operation=one_line(day.operation.name),
+        plan_id=one_line(plan.plan_id),
+        date_text=date_text,
+        running_head=f"{name} · {date_text} · plan {cut(one_line(plan.plan_id), HEAD_COST)}",
+        intro=_intro(day),
+        blocks=tuple(block for block in blocks if block is not None),
+    )
+
+
+def _intro(day: SheetDay) -> str:
+    """What the sheet is, and how its figures are to be read, in one line."""
+    units = day.units
+    yards = plural(sum(stop.kind == "yard" for stop in day.route.stops), "yard stop")
+    return (
+        f"Run sheet, {one_line(day.operation.name)}, {yards}. 24-hour clock, {one_line(day.plan.timezone)}. "
+        f"{units.volume_unit}, {units.mass_unit}, {units.distance_unit}."
+    )

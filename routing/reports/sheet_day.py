@@ -1,0 +1,84 @@
+"""What every box of one truck's sheet needs to know: the day, the truck, its units and marks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cached_property
+
+from routing.domain.fleet import Truck
+from routing.domain.operation import Operation
+from routing.domain.plan import Aboard, Plan, Route, Stop, TankState
+from routing.domain.ration import YardNeed
+from routing.reports.format import Units, decimal_degrees, dms, duration, geo_uri, hhmm
+from routing.reports.marks import stop_marks, visits
+from routing.reports.sheet_model import Fact, Where
+from routing.reports.sheet_text import Annex
+
+
+@dataclass(frozen=True)
+class SheetDay:
+    """One route of one plan, with what was worked out once for all its boxes."""
+
+    operation: Operation
+    plan: Plan
+    route: Route
+    needs: Mapping[str, YardNeed] = field(default_factory=dict)
+    annex: Annex = field(default_factory=Annex)
+
+    @cached_property
+    def units(self) -> Units:
+        """The units the operation reads."""
+        return Units(self.operation.units, self.operation.currency)
+
+    @cached_property
+    def marks(self) -> dict[int, str]:
+        """The mark of each stop by its seq."""
+        return stop_marks(self.route)
+
+    @cached_property
+    def visits(self) -> dict[str, tuple[tuple[str, str], ...]]:
+        """All visits of each yard in the plan."""
+        return visits(self.plan)
+
+    @property
+    def truck(self) -> Truck | None:
+        """The truck of the route; None where the operation does not know it."""
+        return self.operation.trucks.get(self.route.truck_id)
+
+    def clock(self, moment: datetime) -> str:
+        """Local ``HH:MM``, with ``(+1 day)`` past midnight."""
+        return hhmm(moment, self.plan.timezone, self.plan.date)
+
+    def before(self, stop: Stop) -> Aboard:
+        """What the truck carries on arriving at a stop."""
+        stops = self.route.stops
+        i = stops.index(stop)
+        return stops[i - 1].after if i else self.at_dawn()
+
+    def at_dawn(self) -> Aboard:
+        """What the truck carries before the morning's loading."""
+        tanks = {}
+        for tank in self.truck.tanks if self.truck else ():
+            syrup_id = tank.syrup_id or (self.operation.feeding.syrup_id if tank.level_l > 0 else None)
+            tanks[tank.tank_id] = TankState(syrup_id, tank.level_l)
+        return Aboard(tanks, 0, 0, self.truck.tare_kg if self.truck else 0.0)
+
+    def weighed(self, gross_kg: float) -> str:
+        """``17,230 lb of 19,500 lb allowed``."""
+        text = self.units.mass(gross_kg)
+        return f"{text} of {self.units.mass(self.truck.gvwr_kg)} allowed" if self.truck else text
+
+    def drive_fact(self, stop: Stop, *, stay: bool = False) -> tuple[Fact, ...]:
+        """How far it is from the stop before, and with ``stay`` how long the work there takes."""
+        here = f"; then {duration((stop.leave - stop.begin).total_seconds())} here" if stay else ""
+        if not stop.leg.distance_m and not stop.leg.drive_s:
+            return (Fact("Drive", f"none{here}"),) if stay else ()
+        text = f"{self.units.distance(stop.leg.distance_m)}, {duration(stop.leg.drive_s)}"
+        return (Fact("Drive", f"{text} from the stop before{here}"),)
+
+
+def where(lat: float, lon: float) -> Where:
+    """A position to read, to type and to scan."""
+    return Where(decimal_degrees(lat, lon), dms(lat, lon), geo_uri(lat, lon))

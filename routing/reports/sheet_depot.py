@@ -1,0 +1,246 @@
+"""The boxes of a run sheet away from the yards: load-out, refill, wash-down, break, return."""
+
+from __future__ import annotations
+
+from routing.domain.places import Health
+from routing.domain.plan import Aboard, Stop
+from routing.domain.supplies import Risk
+from routing.reports.format import duration, number, plural, windows
+from routing.reports.sheet_day import SheetDay, where
+from routing.reports.sheet_model import Blank, Block, Fact, Table
+from routing.reports.sheet_text import one_line
+from routing.reports.sheet_words import depot_name, levels_text, pails_text, place_name, syrup_text
+
+
+def loadout_block(day: SheetDay, stop: Stop) -> Block:
+    """The morning: what goes into which tank, what the truck then weighs, what to check."""
+    facts = [*_depot_facts(day, stop), *_pail_facts(day, stop)]
+    facts.append(Fact("Truck weighs", _weight_text(day, stop.after), strong=True))
+    facts += _tightest_limit(day)
+    return Block(
+        kind="loadout",
+        mark=day.marks[stop.seq],
+        title=f"Morning load-out at {one_line(depot_name(day.operation, stop.place_id))}",
+        subtitle=f"depot id {one_line(stop.place_id)}",
+        times=(
+            Fact("BE THERE", day.clock(stop.arrive), strong=True),
+            Fact("LEAVE BY", day.clock(stop.leave), strong=True),
+        ),
+        facts=tuple(facts),
+        where=where(stop.lat, stop.lon),
+        table=fill_table(day, stop),
+        checks=_checks(day),
+        blanks=(Blank("Scale or gauge reads", 0.5, day.units.mass_unit), Blank("Left at", 0.5)),
+        emergency="",
+    )
+
+
+def refill_block(day: SheetDay, stop: Stop) -> Block:
+    """A refill on the way: how much to take into which tank."""
+    taken = sum(fill.volume_l for fill in stop.fill)
+    what = f"TAKE {day.units.volume(taken)}" if taken else "nothing to pump"
+    return Block(
+        kind="refill",
+        mark=day.marks[stop.seq],
+        title=f"REFILL at {one_line(depot_name(day.operation, stop.place_id))}: {what}",
+        subtitle=f"depot id {one_line(stop.place_id)}",
+        times=_stay(day, stop),
+        facts=(
+            *day.drive_fact(stop),
+            *_depot_facts(day, stop),
+            *_pail_facts(day, stop),
+            Fact("Then weighs", _weight_text(day, stop.after), strong=True),
+            *_notes(day, stop),
+        ),
+        where=where(stop.lat, stop.lon),
+        table=fill_table(day, stop),
+        blanks=(Blank("Taken", 0.5, day.units.volume_unit), Blank("Left at", 0.5)),
+    )
+
+
+def wash_block(day: SheetDay, stop: Stop) -> Block:
+    """A wash-down between a sick yard and a clean one."""
+    return Block(
+        kind="wash",
+        mark=day.marks[stop.seq],
+        title=f"WASH DOWN at {one_line(depot_name(day.operation, stop.place_id))}",
+        subtitle="truck, hose, gun, tools, gloves, boots, suits, before any clean yard",
+        times=_stay(day, stop),
+        facts=(*day.drive_fact(stop), *_depot_facts(day, stop), *_notes(day, stop)),
+        where=where(stop.lat, stop.lon),
+        checks=("washed down, gloves and suits changed",),
+        blanks=(Blank("Done at", 0.5), Blank("By", 0.5)),
+    )
+
+
+def break_block(day: SheetDay, stop: Stop) -> Block:
+    """The pause the shift rules ask for."""
+    length = duration((stop.leave - stop.begin).total_seconds())
+    return Block(
+        kind="break",
+        mark=day.marks[stop.seq],
+        title=f"BREAK, {length}, no work and no driving",
+        subtitle=f"where you are: {one_line(place_name(day.operation, stop))}",
+        times=(
+            Fact("FROM", day.clock(stop.begin), strong=True),
+            Fact("UNTIL", day.clock(stop.leave), strong=True),
+        ),
+        facts=_notes(day, stop),
+        blanks=(Blank("Taken from", 0.5), Blank("until", 0.5)),
+    )
+
+
+def end_block(day: SheetDay, stop: Stop) -> Block:
+    """The return: what should be left, and what to write down."""
+    pails = pails_text(stop.after)
+    facts = [*day.drive_fact(stop), *_depot_facts(day, stop)]
+    facts.append(Fact("Left in tanks", levels_text(day.units, stop.after, stop.after) or "no tank"))
+    if pails:
+        facts.append(Fact("Pails aboard", pails))
+    facts.append(Fact("Truck weighs", _weight_text(day, stop.after)))
+    unit = day.units.volume_unit
+    return Block(
+        kind="end",
+        mark=day.marks[stop.seq],
+        title=f"Back at {one_line(depot_name(day.operation, stop.place_id))}",
+        subtitle=f"depot id {one_line(stop.place_id)}",
+        times=(Fact("BACK BY", day.clock(stop.arrive), strong=True),),
+        facts=(*facts, *_notes(day, stop)),
+        where=where(stop.lat, stop.lon),
+        blanks=(
+            Blank("Syrup left", 0.36, unit),
+            Blank("Fuel taken", 0.32, unit),
+            Blank("Odometer", 0.32, day.units.distance_unit),
+        ),
+        checks=("skipped yards told to the planner", "gear washed", "pails and lids counted"),
+    )
+
+
+def fill_table(day: SheetDay, stop: Stop) -> Table | None:
+    """Tank by tank: what is in, what to pump in, what it must then hold, and that weight."""
+    before = day.before(stop)
+    rows = [_tank_row(day, stop, before, tank_id) for tank_id in stop.after.tanks]
+    for fill in stop.fill:
+        if fill.tank_id is None:
+            mass = _mass_text(day, fill.syrup_id, fill.volume_l)
+            rows.append((
+                f"{fill.pails} PAILS", syrup_text(day.operation, fill.syrup_id), "",
+                day.units.volume(fill.volume_l), plural(fill.pails, "pail"), mass,
+            ))  # fmt: skip
+    if not rows:
+        return None
+    head = ("Tank", "Syrup", "In it now", "PUT IN", "Then holds", "Weight")
+    return Table(head, tuple(rows), right=(2, 3, 4, 5), shares=(0.13, 0.29, 0.14, 0.15, 0.15, 0.14))
+
+
+def _tank_row(day: SheetDay, stop: Stop, before: Aboard, tank_id: str) -> tuple[str, ...]:
+    after = stop.after.tanks[tank_id]
+    was = before.tanks.get(tank_id)
+    put_l = sum(fill.volume_l for fill in stop.fill if fill.tank_id == tank_id)
+    return (
+        one_line(tank_id),
+        syrup_text(day.operation, after.syrup_id) if after.volume_l > 0 else "leave empty",
+        day.units.volume(was.volume_l if was else 0.0),
+        day.units.volume(put_l) if put_l else "nothing",
+        day.units.volume(after.volume_l),
+        _mass_text(day, after.syrup_id, after.volume_l),
+    )
+
+
+def _mass_text(day: SheetDay, syrup_id: str | None, volume_l: float) -> str:
+    """The weight of a volume of syrup; a dash where its density is not known."""
+    if volume_l <= 0:
+        return day.units.mass(0.0)
+    syrup = day.operation.syrups.get(syrup_id or "")
+    if syrup is None or syrup.density_kg_per_l is None:
+        return "-"
+    return day.units.mass(volume_l * syrup.density_kg_per_l)
+
+
+def _weight_text(day: SheetDay, aboard: Aboard) -> str:
+    truck = day.truck
+    if truck is None:
+        return day.weighed(aboard.gross_kg)
+    spare = day.units.mass(truck.gvwr_kg - aboard.gross_kg)
+    return f"{day.weighed(aboard.gross_kg)}, {spare} to spare"
+
+
+def _tightest_limit(day: SheetDay) -> list[Fact]:
+    """The lowest track or bridge limit on the round, so that nobody loads more than the plan says."""
+    limits = [
+        (yard.max_gross_kg, day.marks[stop.seq])
+        for stop in day.route.stops
+        if stop.kind == "yard"
+        and (yard := day.operation.yards.get(stop.place_id)) is not None
+        and yard.max_gross_kg is not None
+    ]
+    if not limits:
+        return []
+    lowest, mark = min(limits)
+    return [Fact("Track limit", f"{day.units.mass(lowest)} at stop {mark}: load no more than planned")]
+
+
+def _pail_facts(day: SheetDay, stop: Stop) -> list[Fact]:
+    """Full pails to load, empties to take off, and empties expected back."""
+    before, facts = day.before(stop), []
+    loaded = sum(fill.pails for fill in stop.fill)
+    if loaded:
+        facts.append(Fact("Pails full", f"load {loaded}; {stop.after.pails_full} aboard", strong=True))
+    if before.pails_empty > stop.after.pails_empty:
+        facts.append(Fact("Empties off", plural(before.pails_empty - stop.after.pails_empty, "empty pail")))
+    back = _empties_back(day) if stop.kind == "start" else 0
+    if back:
+        facts.append(Fact("Empties back", f"{plural(back, 'empty pail')} expected back from the yards"))
+    return facts
+
+
+def _empties_back(day: SheetDay) -> int:
+    """Empty pails that come aboard at yards along the route."""
+    yards = (stop for stop in day.route.stops if stop.kind == "yard")
+    return sum(max(0, stop.after.pails_empty - day.before(stop).pails_empty) for stop in yards)
+
+
+def _depot_facts(day: SheetDay, stop: Stop) -> list[Fact]:
+    depot = day.operation.depots.get(stop.place_id)
+    return [Fact("Open", windows(depot.windows))] if depot and depot.windows else []
+
+
+def _notes(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
+    warned = [w.text for w in day.plan.warnings if w.place_id == stop.place_id]
+    notes = [Fact("CAUTION", text, strong=True) for text in dict.fromkeys((*warned, *stop.notes))]
+    return day.annex.fit_facts(day.marks[stop.seq], notes)
+
+
+def _stay(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
+    times = [Fact("ARRIVE", day.clock(stop.arrive), strong=True)]
+    if (stop.begin - stop.arrive).total_seconds() >= 60:
+        times.append(Fact("WAIT, BEGIN", day.clock(stop.begin), strong=True))
+    return (*times, Fact("LEAVE BY", day.clock(stop.leave), strong=True))
+
+
+def _checks(day: SheetDay) -> tuple[str, ...]:
+    """What to look at before leaving; the list follows what this round carries and meets."""
+    visited = [s for s in day.route.stops if s.kind == "yard"]
+    feeders = {p.feeder_id for s in visited for p in s.pour} & day.operation.feeders.keys()
+    drown = sorted(f for f in feeders if day.operation.feeders[f].drowning is not Risk.LOW)
+    checks = [
+        "gauges read, lids and valves shut, tanks and hoses strapped",
+        "weight not over the limit (scale decides)",
+        "pump runs, gun primed, spare hose, strainer clean",
+        "suits, gloves, smoker, fuel, lighter, water",
+        "sting kit, first aid, phone charged, base knows the route",
+        "gate keys and codes for every stop below",
+    ]
+    if any(s.after.pails_full for s in day.route.stops):
+        checks.append("full pails lidded and strapped")
+    if drown:
+        checks.append(f"floats or ladders for {one_line(', '.join(drown))}")
+    flagged = _flagged(day, visited)
+    if flagged:
+        checks.append(f"wash-down kit: flagged yards on this round ({number(flagged)})")
+    return tuple(checks)
+
+
+def _flagged(day: SheetDay, visited: list[Stop]) -> int:
+    ids = {stop.place_id for stop in visited} & day.operation.yards.keys()
+    return sum(day.operation.yards[yard_id].health is not Health.CLEAN for yard_id in ids)

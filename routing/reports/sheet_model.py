@@ -1,0 +1,83 @@
+"""The one structure of a run sheet, which the HTML and the PDF sheet both print."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+BlockKind = Literal["loadout", "yard", "refill", "wash", "break", "end", "unserved", "annex", "totals"]
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A short label and its text; ``strong`` for what must not be missed."""
+
+    label: str
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of text; ``right`` names the columns (counted from 0) that hold numbers."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: tuple[int, ...] = ()
+    total: tuple[str, ...] = ()
+    shares: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Where:
+    """A place to drive to, ready to read, to type and to scan."""
+
+    decimal: str
+    dms: str
+    geo: str
+
+
+@dataclass(frozen=True)
+class Blank:
+    """A line to write on. ``share`` of the width of the sheet it takes; ``unit`` stands behind it."""
+
+    label: str
+    share: float
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Block:
+    """One box of the sheet, never split across pages unless it ``flows``.
+
+    ``mark`` is the big number. Empty parts are not printed. ``checks`` and ``skip`` get a box to tick.
+    """
+
+    kind: BlockKind
+    mark: str
+    title: str
+    subtitle: str = ""
+    times: tuple[Fact, ...] = ()
+    flag: str = ""
+    facts: tuple[Fact, ...] = ()
+    where: Where | None = None
+    table: Table | None = None
+    after: tuple[Fact, ...] = ()
+    checks: tuple[str, ...] = ()
+    blanks: tuple[Blank, ...] = ()
+    skip: tuple[str, ...] = ()
+    emergency: str = ""
+    flows: bool = False
+
+
+@dataclass(frozen=True)
+class SheetContent:
+    """All that is printed for one truck. ``running_head`` stands on every page."""
+
+    truck_id: str
+    operation: str
+    plan_id: str
+    date_text: str
+    running_head: str
+    intro: str
+    blocks: tuple[Block, ...]

@@ -1,0 +1,218 @@
+"""The box of one yard visit on a run sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from routing.domain.clock import TimeWindow
+from routing.domain.places import Health, Yard
+from routing.domain.plan import Pour, Stop
+from routing.domain.supplies import FeederPosition
+from routing.reports.format import number, plural, windows
+from routing.reports.sheet_day import SheetDay, where
+from routing.reports.sheet_model import Blank, Block, Fact, Table
+from routing.reports.sheet_text import NAME_COST, cut, one_line
+from routing.reports.sheet_words import (
+    HEALTH_WORDS,
+    SKIP_REASONS,
+    feeder_text,
+    joined,
+    levels_text,
+    pails_text,
+    yard_name,
+)
+
+MOST_ROWS = 7
+CELL_COST = 90
+
+
+def yard_block(day: SheetDay, stop: Stop) -> Block:
+    """All a driver needs at one yard, and the blanks to fill in there."""
+    mark = day.marks[stop.seq]
+    yard = day.operation.yards.get(stop.place_id)
+    name = day.annex.fit(f"stop {mark}, name", yard_name(day.operation, stop.place_id), NAME_COST)
+    return Block(
+        kind="yard",
+        mark=mark,
+        title=name,
+        subtitle=_subtitle(day, stop, yard),
+        times=_times(day, stop),
+        flag=HEALTH_WORDS[yard.health] if yard and yard.health is not Health.CLEAN else "",
+        facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop, yard))),
+        where=where(stop.lat, stop.lon),
+        table=feed_table(day, stop),
+        after=_after(day, stop),
+        blanks=_blanks(day, stop),
+        skip=SKIP_REASONS,
+        emergency=_emergency(day, stop),
+    )
+
+
+def _subtitle(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
+    """Ids, and which of several visits this is."""
+    parts = [f"yard id {cut(one_line(stop.place_id), CELL_COST)}"]
+    registration = one_line(yard.registration_id) if yard else ""
+    parts.append(f"registration {cut(registration, CELL_COST)}" if registration else "no registration id")
+    if yard and yard.health is Health.CLEAN:
+        parts.append("health: clean")
+    all_visits = day.visits.get(stop.place_id, ())
+    if len(all_visits) > 1:
+        here = (day.route.truck_id, day.marks[stop.seq])
+        others = [
+            f"truck {truck_id} stop {mark}" if truck_id != here[0] else f"stop {mark}"
+            for truck_id, mark in all_visits
+            if (truck_id, mark) != here
+        ]
+        turn = all_visits.index(here) + 1
+        parts.append(f"PART VISIT {turn} of {len(all_visits)}, also {', '.join(others)}")
+    return joined(parts)
+
+
+def _times(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
+    """Arrive, begin (when there is a wait) and leave-by."""
+    times = [Fact("ARRIVE", day.clock(stop.arrive), strong=True)]
+    if (stop.begin - stop.arrive).total_seconds() >= 60:
+        times.append(Fact("WAIT, BEGIN", day.clock(stop.begin), strong=True))
+    times.append(Fact("LEAVE BY", day.clock(stop.leave), strong=True))
+    return tuple(times)
+
+
+def _facts(day: SheetDay, stop: Stop, yard: Yard | None) -> Iterable[Fact]:
+    if yard is None:
+        return
+    need = day.needs.get(stop.place_id)
+    if need is not None and need.windows is not None:
+        yield Fact("Feed only", windows(need.windows), strong=True)
+    hours = _hours_text(day, stop, yard.windows)
+    yield Fact(
+        "Gate", f"{hours}. {yard.gate}" if yard.gate else hours, strong=bool(yard.gate or yard.windows)
+    )
+    if yard.directions:
+        yield Fact("Way in", yard.directions)
+    if yard.hazards:
+        yield Fact("HAZARDS", yard.hazards, strong=True)
+    if yard.contact:
+        yield Fact("Contact", yard.contact)
+    limits = _limits_text(day, stop, yard)
+    if limits:
+        yield Fact("Limits", limits, strong=True)
+    if not yard.level:
+        yield Fact("Ground", "not level: fill top feeders less, watch for overflow", strong=True)
+    if yard.note:
+        yield Fact("Note", yard.note)
+    for text in _cautions(day, stop):
+        yield Fact("CAUTION", text, strong=True)
+    if need is not None:
+        yield Fact("Why", f"{number(need.days_of_stores)} days of stores left. {need.why}")
+
+
+def _cautions(day: SheetDay, stop: Stop) -> list[str]:
+    """What plan and need warn of at this yard, each once."""
+    need = day.needs.get(stop.place_id)
+    starving = stop.starving or (need is not None and need.starving)
+    texts = ["STARVING: do not skip this yard." if starving else ""]
+    texts += [w.text for w in day.plan.warnings if w.place_id == stop.place_id]
+    texts += need.cautions if need is not None else ()
+    return [text for text in dict.fromkeys((*texts, *stop.notes)) if text]
+
+
+def _hours_text(day: SheetDay, stop: Stop, gate: tuple[TimeWindow, ...]) -> str:
+    """Gate hours in words, with what they bind: the whole visit, or only its beginning."""
+    if not gate:
+        return "open any time"
+    shuts = _shutting(day, stop.begin, gate)
+    text = f"open {windows(gate)}"
+    if shuts is None:
+        return text
+    bound = "be out" if day.operation.shift.leave_by_window else "begin"
+    return f"{text}, {bound} by {shuts}"
+
+
+def _shutting(day: SheetDay, begin: datetime, gate: tuple[TimeWindow, ...]) -> str | None:
+    """The end of the opening in which the visit begins."""
+    clock = day.operation.clock(day.plan.date)
+    at = clock.seconds(begin)
+    for start, end in clock.openings(gate, at, at):
+        if start <= at <= end:
+            return day.clock(clock.at(end))
+    return None
+
+
+def _limits_text(day: SheetDay, stop: Stop, yard: Yard) -> str:
+    parts = []
+    if yard.max_gross_kg is not None:
+        coming = day.units.mass(day.before(stop).gross_kg)
+        parts.append(f"track or bridge {day.units.mass(yard.max_gross_kg)}, you come with {coming}")
+    if yard.max_length_m is not None:
+        parts.append(f"truck length {day.units.length(yard.max_length_m)}")
+    if yard.trucks:
+        parts.append(f"only truck {', '.join(yard.trucks)}")
+    return "; ".join(parts)
+
+
+def feed_table(day: SheetDay, stop: Stop) -> Table:
+    """What each group gets: colonies, amount each, total, and from where."""
+    rows = [_feed_row(day, pour) for pour in stop.pour]
+    if len(rows) > MOST_ROWS:
+        text = "\n".join(" | ".join(row) for row in rows)
+        kept = day.annex.keep(f"stop {day.marks[stop.seq]}, feed list", text)
+        more = len(rows) - MOST_ROWS + 1
+        rest = stop.pour[MOST_ROWS - 1 :]
+        volume = day.units.volume(sum(pour.volume_l for pour in rest))
+        colonies = f"{sum(pour.colonies for pour in rest)}"
+        rows = [
+            *rows[: MOST_ROWS - 1],
+            (f"and {more} more groups: see note {kept} near the end", colonies, "", volume, ""),
+        ]
+    colonies = number(sum(pour.colonies for pour in stop.pour))
+    total = ("TOTAL", colonies, "", day.units.volume(sum(pour.volume_l for pour in stop.pour)), "")
+    return Table(
+        ("Group and feeder", "Colonies", "Each", "Total", "Syrup, from"),
+        tuple(rows),
+        right=(1, 2, 3),
+        total=total,
+        shares=(0.37, 0.12, 0.13, 0.16, 0.22),
+    )
+
+
+def _feed_row(day: SheetDay, pour: Pour) -> tuple[str, ...]:
+    feeder = day.operation.feeders.get(pour.feeder_id)
+    each = day.units.volume_each(pour.volume_l / pour.colonies) if pour.colonies else ""
+    if feeder is not None and feeder.position is FeederPosition.COMMUNAL:
+        each = "all in tub"
+    source = f"tank {pour.tank_id}" if pour.tank_id is not None else plural(pour.pails, "full pail")
+    cells = (
+        joined((pour.group, feeder_text(day.operation, pour.feeder_id)), ": "),
+        number(pour.colonies),
+        each,
+        day.units.volume(pour.volume_l),
+        f"{pour.syrup_id}, {source}",
+    )
+    return tuple(cut(one_line(cell), CELL_COST) for cell in cells)
+
+
+def _after(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
+    """Gauges on coming and leaving, pails, weight."""
+    levels = Fact("Tanks, come → leave", levels_text(day.units, day.before(stop), stop.after))
+    pails = pails_text(stop.after)
+    aboard = joined((day.weighed(stop.after.gross_kg), f"pails {pails}" if pails else ""), "; ")
+    return tuple(fact for fact in (levels, Fact("Truck on leaving", aboard)) if fact.text)
+
+
+def _blanks(day: SheetDay, stop: Stop) -> tuple[Blank, ...]:
+    unit = day.units.volume_unit
+    blanks = [Blank("Poured", 0.28, unit), Blank("Alive", 0.2), Blank("Light", 0.2)]
+    if any(pour.pails for pour in stop.pour):
+        blanks.append(Blank("Empties back", 0.32))
+    else:
+        blanks.append(Blank("Left at", 0.32))
+    return (*blanks, Blank("Notes", 1.0))
+
+
+def _emergency(day: SheetDay, stop: Stop) -> str:
+    """What to dial and what to say, in one sentence."""
+    call = one_line(day.operation.work.emergency_number) or "your local emergency number"
+    here = where(stop.lat, stop.lon)
+    lat, lon = here.decimal.split(", ")
+    return f"EMERGENCY: {call}. Say: lat {lat}, lon {lon}"
