@@ -1,0 +1,78 @@
+"""Judge a plan independently: recompute everything from operation and travel, and say what is wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.domain.operation import Operation
+from routing.domain.plan import Finding, Plan
+from routing.domain.travel import Travel
+from routing.planning.audit import (
+    rules_hours,
+    rules_load,
+    rules_pour,
+    rules_shape,
+    rules_time,
+    rules_totals,
+    rules_work,
+    rules_yards,
+)
+from routing.planning.audit.numbers import negative_numbers, not_numbers
+from routing.planning.audit.replay import Book, open_book
+from routing.planning.audit.rule import Rule
+
+__all__ = ["RULES", "AuditReport", "audit"]
+
+RULES: tuple[Rule, ...] = (
+    *rules_shape.RULES,
+    *rules_time.RULES,
+    *rules_hours.RULES,
+    *rules_work.RULES,
+    *rules_load.RULES,
+    *rules_pour.RULES,
+    *rules_yards.RULES,
+    *rules_totals.RULES,
+)
+"""Every rule that a plan is held to, in the order it is checked."""
+
+_NUMBERS = "Every figure is a number, and no amount is negative."
+
+
+@dataclass(frozen=True)
+class AuditReport:
+    """What the audit found, and one sentence for every rule it checked."""
+
+    findings: tuple[Finding, ...]
+    checks: tuple[str, ...]
+
+    @property
+    def passed(self) -> bool:
+        """Whether nothing was found."""
+        return not self.findings
+
+
+def audit(operation: Operation, travel: Travel, plan: Plan) -> AuditReport:
+    """Hold a plan against every rule. No figure of the plan is trusted; no plan raises.
+
+    ``operation`` has its syrup densities and prices resolved. Findings come in the order of ``RULES``,
+    then of routes and stops. With a figure that is not a number, nothing else can be checked.
+    """
+    broken = not_numbers(plan)
+    if broken:
+        return AuditReport(tuple(broken), (_NUMBERS,))
+    try:
+        book = open_book(operation, travel, plan)
+    except Exception as error:
+        return AuditReport((Finding("plan_unreadable", f"the routes cannot be followed: {error!r}"),), ())
+    findings = negative_numbers(plan)
+    for rule in RULES:
+        findings += _apply(rule, book)
+    return AuditReport(tuple(findings), (_NUMBERS, *(rule.states for rule in RULES)))
+
+
+def _apply(rule: Rule, book: Book) -> list[Finding]:
+    """The findings of one rule. A rule that fails on a mangled plan counts as broken, never as kept."""
+    try:
+        return rule.findings(book)
+    except Exception as error:
+        return [Finding("rule_failed", f"{rule.code} could not be checked: {error!r}")]
