@@ -68,7 +68,8 @@ class Aboard:
 class Stop:
     """One halt. ``begin`` is when service starts after any wait; ``place_id`` is a yard or depot id.
 
-    A break stands at the place of the stop before it, with a leg of length zero.
+    A break stands at the place of the stop before it, with a leg of length zero. ``starving``: the yard
+    was judged to be starving when the day was planned.
     """
 
     seq: int
@@ -84,6 +85,7 @@ class Stop:
     fill: tuple[Fill, ...] = ()
     after: Aboard = field(default_factory=lambda: Aboard({}, 0, 0, 0.0))
     notes: tuple[str, ...] = ()
+    starving: bool = False
 
 
 @dataclass(frozen=True)

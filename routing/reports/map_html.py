@@ -1,0 +1,57 @@
+"""Draw a plan as one HTML file that opens with the network cable pulled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from markupsafe import Markup
+
+from routing.domain.operation import Operation
+from routing.domain.plan import Plan
+from routing.domain.travel import Travel
+from routing.reports.map_data import map_data
+from routing.reports.map_page import folium_parts, policy, render, script_json, scripts, stylesheet
+from routing.reports.map_panel import LeftYard, cautions, left_yards, sections, totals
+from routing.reports.map_rows import Row, Rows
+from routing.reports.map_style import TruckStyle, style_of
+from routing.reports.sheet_words import day_text
+
+
+def map_html(operation: Operation, plan: Plan, travel: Travel) -> str:
+    """The map of a plan, its stops, cautions and totals, as the text of a self-contained HTML file."""
+    styles: list[TruckStyle] = [style_of(operation, route.truck_id) for route in plan.routes]
+    writer = Rows(operation, plan)
+    rows = [
+        writer.of(route, style, i) for i, (route, style) in enumerate(zip(plan.routes, styles, strict=True))
+    ]
+    map_div, folium_script = folium_parts(len(plan.routes))
+    page_scripts = scripts(folium_script)
+    day = day_text(plan.date)
+    return render(
+        "page.html",
+        title=f"{plan.operation}, feeding day {day}: map",
+        policy=policy(page_scripts),
+        css=Markup(stylesheet()),
+        day=day,
+        operation=plan.operation,
+        plan_id=plan.plan_id,
+        timezone=plan.timezone,
+        totals=totals(operation, plan),
+        cautions=cautions(operation, plan, travel),
+        sections=[
+            replace(section, chart=Markup(section.chart))
+            for section in sections(operation, plan, styles, rows)
+        ],
+        unfed=_showing(left_yards(operation, plan, unfed=True), rows),
+        nothing=left_yards(operation, plan, unfed=False),
+        travel_note=f"Travel: {travel.provenance.method}, {travel.provenance.note}.",
+        map_div=Markup(map_div.strip()),
+        data=script_json(map_data(operation, plan, travel, styles, rows)),
+        scripts=[Markup(script) for script in page_scripts],
+    )
+
+
+def _showing(yards: list[LeftYard], rows: list[list[Row]]) -> list[LeftYard]:
+    """A yard fed in part has no marker of its own: its row leads to the last stop there."""
+    stops = {row.place_id: row.key for truck_rows in rows for row in truck_rows if row.kind == "yard"}
+    return [replace(yard, shows=stops.get(yard.yard_id, yard.key)) for yard in yards]

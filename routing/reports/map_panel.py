@@ -1,0 +1,158 @@
+"""Write the text beside the map: totals and cautions on top, then yards left and every truck's stops."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from routing.domain.operation import Operation
+from routing.domain.plan import Plan, Route, Unserved
+from routing.domain.travel import Travel
+from routing.reports.charts import day_chart
+from routing.reports.format import Units, duration, hhmm, number, plural
+from routing.reports.map_rows import HEALTH_WORDS, Row, Word, is_unfed
+from routing.reports.map_style import TruckStyle
+from routing.reports.sheet_words import yard_name
+
+
+@dataclass(frozen=True)
+class Trip:
+    """The stops from one loading to the next."""
+
+    number: int
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True)
+class TruckSection:
+    """One truck's part of the panel. ``chart`` is finished SVG."""
+
+    index: int
+    style: TruckStyle
+    summary: str
+    chart: str
+    trips: tuple[Trip, ...]
+
+
+@dataclass(frozen=True)
+class LeftYard:
+    """A yard (or a part of one) that gets nothing today. ``shows`` is the key of the marker to show."""
+
+    key: str
+    shows: str
+    yard_id: str
+    name: str
+    words: tuple[Word, ...]
+    reason: str
+    remedy: str
+    facts: str
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A caution on top of the page; ``loud`` ones come first."""
+
+    text: str
+    where: str = ""
+    loud: bool = False
+
+
+def sections(
+    operation: Operation, plan: Plan, styles: Sequence[TruckStyle], rows: Sequence[Sequence[Row]]
+) -> list[TruckSection]:
+    """One section a route, in the order of the plan."""
+    units = Units(operation.units, operation.currency)
+    found = []
+    for i, (route, style, truck_rows) in enumerate(zip(plan.routes, styles, rows, strict=True)):
+        truck = operation.trucks.get(route.truck_id)
+        chart = day_chart(route, truck, units, plan.timezone, f"chart{i}") if truck else ""
+        trips = tuple(Trip(n, tuple(part)) for n, part in groupby(truck_rows, key=lambda row: row.trip))
+        found.append(TruckSection(i, style, _truck_summary(route, plan, units), chart, trips))
+    return found
+
+
+def _truck_summary(route: Route, plan: Plan, units: Units) -> str:
+    t = route.totals
+    start, end = (hhmm(moment, plan.timezone, plan.date) for moment in (route.start, route.end))
+    overtime = f", {duration(t.overtime_s)} of it overtime" if t.overtime_s else ""
+    return (
+        f"{start} to {end}: {duration(t.work_s)}{overtime}; {units.distance(t.distance_m)}; "
+        f"{plural(t.served_yards, 'yard')}, {plural(t.served_colonies, 'colony', 'colonies')}, "
+        f"{units.volume(t.volume_l)} of syrup; {units.volume(t.fuel_l)} of fuel"
+    )
+
+
+def totals(operation: Operation, plan: Plan) -> list[tuple[str, str]]:
+    """Name and value of each total, the most asked for first."""
+    units = Units(operation.units, operation.currency)
+    t = plan.totals
+    unfed = sum(is_unfed(left) for left in plan.unserved)
+    nothing = len(plan.unserved) - unfed
+    rows = [
+        ("Yards fed", number(t.served_yards)),
+        ("Not fed", number(unfed)),
+        ("Need nothing", number(nothing)),
+        ("Colonies fed", number(t.served_colonies)),
+        ("Syrup", units.volume(t.volume_l)),
+        ("Trucks", number(len(plan.routes))),
+        ("Work", duration(t.work_s)),
+        ("Overtime", duration(t.overtime_s)),
+        ("Distance", units.distance(t.distance_m)),
+        ("Fuel", units.volume(t.fuel_l)),
+        ("CO₂", units.mass(t.co2_kg)),
+        ("Cost", units.money(t.cost.total)),
+    ]
+    return [(name, value) for name, value in rows if name != "Overtime" or t.overtime_s]
+
+
+def cautions(operation: Operation, plan: Plan, travel: Travel) -> list[Caution]:
+    """All that must be known before driving, loudest first, each once."""
+    found = []
+    if not plan.audit.passed:
+        found.append(Caution("This plan has not passed its check. Do not drive by it.", loud=True))
+    for left in plan.unserved:
+        if left.starving:
+            name = yard_name(operation, left.yard_id)
+            found.append(Caution(f"Starving and not fed: {left.reason} {left.remedy}".strip(), name, True))
+    if travel.provenance.estimated:
+        found.append(Caution(f"Distances and times are estimated: {travel.provenance.note}", loud=True))
+    for warning in plan.warnings:
+        where = _place_name(operation, warning.place_id)
+        found.append(Caution(warning.text, where, warning.code == "starving_unserved"))
+    return sorted(dict.fromkeys(found), key=lambda caution: not caution.loud)
+
+
+def _place_name(operation: Operation, place_id: str | None) -> str:
+    if place_id is None:
+        return ""
+    place = operation.yards.get(place_id) or operation.depots.get(place_id)
+    return (place.name if place else "") or place_id
+
+
+def left_yards(operation: Operation, plan: Plan, unfed: bool) -> list[LeftYard]:
+    """Yards that went without (starving first, then by days of stores), or those that need nothing."""
+    numbered = [(f"u{i}", left) for i, left in enumerate(plan.unserved) if is_unfed(left) == unfed]
+    numbered.sort(key=lambda item: (not item[1].starving, item[1].days_of_stores))
+    return [_left_yard(operation, key, left) for key, left in numbered]
+
+
+def _left_yard(operation: Operation, key: str, left: Unserved) -> LeftYard:
+    units = Units(operation.units, operation.currency)
+    yard = operation.yards.get(left.yard_id)
+    words = [Word("starving", "STARVING")] if left.starving else []
+    if yard is not None and yard.health in HEALTH_WORDS:
+        words.append(Word(yard.health.value, HEALTH_WORDS[yard.health]))
+    facts = [f"{number(left.days_of_stores)} days of stores"]
+    if left.volume_l > 0:
+        facts.append(f"{plural(left.colonies, 'colony', 'colonies')} short of {units.volume(left.volume_l)}")
+    return LeftYard(
+        key=key,
+        shows=key,
+        yard_id=left.yard_id,
+        name=yard_name(operation, left.yard_id),
+        words=tuple(words),
+        reason=left.reason,
+        remedy=left.remedy,
+        facts=", ".join(facts),
+    )

@@ -1,0 +1,189 @@
+"""Put every stop of a plan into the words that map and panel show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from routing.domain.operation import Operation
+from routing.domain.places import Health, Yard
+from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop, Unserved
+from routing.domain.ration import ReasonCode
+from routing.reports.format import Units, duration, hhmm, plural, windows
+from routing.reports.map_style import TruckStyle
+from routing.reports.marks import stop_marks, visits
+from routing.reports.sheet_words import place_name
+
+HEALTH_WORDS = {Health.WATCH: "UNDER WATCH", Health.QUARANTINE: "QUARANTINE"}
+NOTHING_TO_DO = frozenset(
+    {ReasonCode.STORES_ENOUGH, ReasonCode.SUPERS_ON, ReasonCode.FLOW_ON, ReasonCode.NO_COLONIES}
+)
+"""Reasons that leave no work undone: shown quietly, apart from yards that went without."""
+
+
+@dataclass(frozen=True)
+class Word:
+    """A status said in words. ``kind`` is its look: quarantine, watch, starving, part, split, quiet."""
+
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Row:
+    """One stop. ``key`` joins its row in the panel to its marker; ``mark`` is what the marker says."""
+
+    key: str
+    truck_id: str
+    kind: str
+    mark: str
+    trip: int
+    name: str
+    place_id: str
+    lat: float
+    lon: float
+    words: tuple[Word, ...]
+    times: str
+    doing: tuple[str, ...]
+    aboard: str
+    notes: tuple[str, ...]
+
+    @property
+    def spoken(self) -> str:
+        """The stop in one line for a screen reader."""
+        words = ", ".join(word.text.lower() for word in self.words)
+        return ". ".join(part for part in (f"{self.mark}, {self.name}", words, self.times) if part)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Writes the rows of one plan."""
+
+    operation: Operation
+    plan: Plan
+
+    @property
+    def units(self) -> Units:
+        """The units that the operation reads."""
+        return Units(self.operation.units, self.operation.currency)
+
+    def clock(self, stop: Stop, which: str) -> str:
+        """Local time of ``arrive``, ``begin`` or ``leave``."""
+        return hhmm(getattr(stop, which), self.plan.timezone, self.plan.date)
+
+    def of(self, route: Route, style: TruckStyle, index: int) -> list[Row]:
+        """The rows of one route in visiting order; trips are counted from 1 and end with a refill."""
+        marks = stop_marks(route)
+        seen = visits(self.plan)
+        rows = []
+        trip = 1
+        for number, stop in enumerate(route.stops):
+            rows.append(self._row(stop, style, f"t{index}-{number}", marks[stop.seq], trip, seen))
+            trip += stop.kind == "refill"
+        return rows
+
+    def _row(
+        self,
+        stop: Stop,
+        style: TruckStyle,
+        key: str,
+        mark: str,
+        trip: int,
+        seen: dict[str, tuple[tuple[str, str], ...]],
+    ) -> Row:
+        yard = self.operation.yards.get(stop.place_id) if stop.kind == "yard" else None
+        visit = seen.get(stop.place_id, ()) if yard else ()
+        return Row(
+            key=key,
+            truck_id=style.truck_id,
+            kind=stop.kind,
+            mark=f"{style.letter}{mark}"
+            if stop.kind == "yard"
+            else _halt_mark(style.letter, stop.kind, mark),
+            trip=trip,
+            name=place_name(self.operation, stop),
+            place_id=stop.place_id,
+            lat=stop.lat,
+            lon=stop.lon,
+            words=tuple(self._words(stop, yard, len(visit), _visit_number(visit, style.truck_id, mark))),
+            times=self._times(stop),
+            doing=tuple(self._doing(stop, yard)),
+            aboard=self._aboard(style.truck_id, stop.after),
+            notes=(*stop.notes, *self._cautions(stop)),
+        )
+
+    def _words(self, stop: Stop, yard: Yard | None, visit_count: int, visit: int) -> Iterator[Word]:
+        if yard is None:
+            return
+        if yard.health in HEALTH_WORDS:
+            yield Word(yard.health.value, HEALTH_WORDS[yard.health])
+        if stop.starving:
+            yield Word("starving", "STARVING")
+        if visit_count > 1:
+            yield Word("split", f"visit {visit} of {visit_count}")
+        if any(left.yard_id == yard.yard_id and is_unfed(left) for left in self.plan.unserved):
+            yield Word("part", "FED ONLY IN PART")
+
+    def _times(self, stop: Stop) -> str:
+        arrive, leave = self.clock(stop, "arrive"), self.clock(stop, "leave")
+        if stop.kind == "end":
+            return f"back {arrive}"
+        if stop.kind == "start":
+            return f"load from {arrive}, leave {leave}" if arrive != leave else f"leave {leave}"
+        wait_s = (stop.begin - stop.arrive).total_seconds()
+        wait = f", wait {duration(wait_s)}, begin {self.clock(stop, 'begin')}" if wait_s >= 60 else ""
+        return f"arrive {arrive}{wait}, leave {leave}"
+
+    def _doing(self, stop: Stop, yard: Yard | None) -> Iterator[str]:
+        for pour in stop.pour:
+            yield self._pour(pour)
+        for fill in stop.fill:
+            yield self._fill(fill)
+        if stop.kind == "break":
+            yield f"Break of {duration((stop.leave - stop.begin).total_seconds())}"
+        if stop.kind == "wash":
+            yield "Wash down truck and gear"
+        if yard is not None and yard.windows:
+            yield f"Gate hours {windows(yard.windows)}"
+
+    def _pour(self, pour: Pour) -> str:
+        where = f"{plural(pour.colonies, 'colony', 'colonies')}, {pour.group}, {pour.feeder_id}"
+        volume = f"{self.units.volume(pour.volume_l)} {pour.syrup_id}"
+        if pour.tank_id is None:
+            return f"Give {plural(pour.pails, 'full pail')} ({volume}): {where}"
+        return f"Pour {volume} from tank {pour.tank_id}: {where}"
+
+    def _fill(self, fill: Fill) -> str:
+        volume = f"{self.units.volume(fill.volume_l)} {fill.syrup_id}"
+        if fill.tank_id is None:
+            return f"Load {plural(fill.pails, 'full pail')} ({volume})"
+        return f"Fill {volume} into tank {fill.tank_id}"
+
+    def _aboard(self, truck_id: str, after: Aboard) -> str:
+        parts = [
+            f"tank {tank_id} {self.units.volume(state.volume_l)}" for tank_id, state in after.tanks.items()
+        ]
+        if after.pails_full or after.pails_empty:
+            parts.append(f"pails {after.pails_full} full, {after.pails_empty} empty")
+        truck = self.operation.trucks.get(truck_id)
+        limit = f" of {self.units.mass(truck.gvwr_kg)}" if truck else ""
+        parts.append(f"gross {self.units.mass(after.gross_kg)}{limit}")
+        return "; ".join(parts)
+
+    def _cautions(self, stop: Stop) -> Iterator[str]:
+        if stop.kind != "break":
+            yield from (w.text for w in self.plan.warnings if w.place_id == stop.place_id)
+
+
+def is_unfed(left: Unserved) -> bool:
+    """Whether a yard of ``unserved`` went without syrup that it needed."""
+    return left.starving or left.volume_l > 0 or left.reason_code not in NOTHING_TO_DO
+
+
+def _halt_mark(letter: str, kind: str, mark: str) -> str:
+    number = "".join(c for c in mark if c.isdigit())
+    return " ".join(part for part in (letter, kind, number) if part)
+
+
+def _visit_number(visit: tuple[tuple[str, str], ...], truck_id: str, mark: str) -> int:
+    return visit.index((truck_id, mark)) + 1 if (truck_id, mark) in visit else 1
