@@ -122,7 +122,7 @@ def _feeder(feeding: Feeding) -> Iterator[str]:
     if feeder.drowning is Risk.HIGH:
         yield f"bees drown in {feeder.feeder_id}: see that every one has its ladder or float"
     if feeder.swapped and feeding.group.feed_left_l > 0:
-        yield f"each {feeder.feeder_id} taken off still holds some syrup: cap it, it is not poured out here"
+        yield f"pour what is left in each {feeder.feeder_id} into the new one, which is filled that much less"
 
 
 def _colony(feeding: Feeding, operation: Operation) -> Iterator[str]:

@@ -7,7 +7,7 @@ from datetime import date
 
 from routing.domain.places import ColonyGroup
 from routing.domain.settings import FeedingSettings
-from routing.need.stores import net_use_kg_per_day, stores_now_kg
+from routing.need.stores import is_starving, net_use_kg_per_day, stores_now_kg
 
 
 @dataclass(frozen=True)
@@ -50,15 +50,21 @@ def deficit_of(group: ColonyGroup, feeding: FeedingSettings, sugar_kg_per_l: flo
     visit: the use until then comes on top. One that holds the target is left alone (an order-up-to
     rule: nobody drives out for the use of a few days).
     ``survive``: the reserve days are to stand at the next visit. ``build``: a daily ration of syrup
-    until the next visit whatever the stores, but never less than survival.
+    until the next visit whatever the stores, but never less than survival. A starving colony wants
+    no less than takes it out of starving, and never less than the smallest dose.
     """
     stores = stores_now_kg(group, feeding, day)
     net_use = net_use_kg_per_day(group, feeding)
     use = net_use * feeding.next_visit_days
-    kept = feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * net_use
+    least_kg = feeding.starving_days * net_use
+    kept = max(
+        least_kg, feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * net_use
+    )
     if feeding.goal == "winter" and stores >= kept:
         use = 0.0
     short = max(0.0, kept + use - stores)
     litres = syrup_for_deficit_l(short, sugar_kg_per_l, feeding.conversion, feeding.honey_moisture)
+    if is_starving(group, feeding, day):
+        litres = max(litres, feeding.min_dose_l)
     build_l = feeding.build_l_per_day * feeding.next_visit_days if feeding.goal == "build" else 0.0
     return Deficit(stores, kept + use, use, short, max(litres, build_l), by_build_up=build_l > litres)

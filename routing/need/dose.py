@@ -48,13 +48,14 @@ class Given:
 def room_in(group: ColonyGroup, feeder: Feeder, syrup: Syrup, yard: Yard, temperature_c: float) -> Room:
     """What the feeder of one colony can take.
 
-    Capacity, less the share lost on a yard that is not level, less the syrup still in it. A communal
-    tub is shared by the colonies of its group. A swapped pail comes back with whatever is left in it.
+    Capacity, less the share lost on a yard that is not level, less the syrup still in it (what is left
+    in a pail that is swapped is poured into the new one, filled that much less). A communal tub is
+    shared by the colonies of its group.
     """
     sharers = group.colonies if feeder.position is FeederPosition.COMMUNAL else 1
     tilt = 0.0 if yard.level else feeder.tilt_derate
     empty = feeder.capacity_l * (1 - tilt)
-    now = empty if feeder.swapped else max(0.0, empty - group.feed_left_l)
+    now = max(0.0, empty - group.feed_left_l)
     keeps = keeping_days_in_feeder(syrup, feeder.position, temperature_c)
     taken = taken_before_spoiling_l(group.strength_frames, feeder.position, temperature_c, keeps)
     return Room(empty / sharers, now / sharers, taken, keeps)
@@ -69,8 +70,8 @@ def give(
     want_l: float, room: Room, group: ColonyGroup, feeder: Feeder, step_l: float, temperature_c: float
 ) -> Given:
     """The dose of one colony that wants ``want_l`` more than is in its feeder."""
-    each, limit = (room.empty_l, Limit.PAIL) if feeder.swapped else _poured(want_l, room, step_l)
-    if feeder.position is FeederPosition.COMMUNAL:
+    each, limit = (room.now_l, Limit.PAIL) if feeder.swapped else _poured(want_l, room, step_l)
+    if each != feeder.capacity_l:
         each = floor(each * 1000 + 1e-6) / 1000
     lasts = days_to_empty(each, group.strength_frames, feeder.position, temperature_c)
     per_round = room.empty_l if feeder.swapped else min(room.empty_l, room.taken_l)
@@ -81,9 +82,9 @@ def give(
 
 
 def _poured(want_l: float, room: Room, step_l: float) -> tuple[float, Limit]:
-    """To the nearest step when the want is met, down to a step when capped, to the brim exactly."""
+    """Up to a step when the want is met, down to a step when capped, to the brim exactly."""
     cap = min(room.now_l, room.taken_l)
-    wanted = round(round(want_l / step_l) * step_l, 3)
+    wanted = round(ceil(want_l / step_l - 1e-9) * step_l, 3)
     if wanted <= cap:
         return wanted, Limit.NEED
     if room.now_l <= room.taken_l and room.now_l == room.empty_l:
@@ -94,4 +95,4 @@ def _poured(want_l: float, room: Room, step_l: float) -> tuple[float, Limit]:
 
 def pail_is_due(want_l: float, room: Room) -> bool:
     """Whether the want is worth a whole pail, which cannot be given in part."""
-    return want_l >= PAIL_SHARE * room.empty_l
+    return want_l >= PAIL_SHARE * room.now_l

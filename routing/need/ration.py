@@ -27,7 +27,7 @@ from routing.need.refusal import (
 from routing.need.sentence import Grounds, fed_clause, refused_clause, sentence
 from routing.need.stores import (
     MOST_DAYS,
-    days_of_stores,
+    is_starving,
     net_use_kg_per_day,
     yard_days_of_stores,
 )
@@ -91,15 +91,12 @@ def _judge(group: ColonyGroup, yard: Yard, operation: Operation, day: date) -> R
     left_l = left_per_colony_l(group, feeder)
     want_l = deficit.litres - left_l
     room = room_in(group, feeder, syrup, yard, temperature_c)
-    starving = days_of_stores(group, feeding, day) < feeding.starving_days
-    least_l = feeding.min_dose_l
-    refusal = room_refusal(deficit, want_l, room, group, feeder, least_l, starving, words)
+    refusal = room_refusal(
+        deficit, want_l, room, group, feeder, feeding.min_dose_l, is_starving(group, feeding, day), words
+    )
     if refusal is not None:
         return refusal
-    # A swapped pail goes back with what is left in it, which then no longer counts.
-    given = give(
-        deficit.litres if feeder.swapped else want_l, room, group, feeder, words.step_l, temperature_c
-    )
+    given = give(want_l, room, group, feeder, words.step_l, temperature_c)
     grounds = Grounds(group, feeder, deficit, want_l, left_l, room, given)
     return _Fed(grounds, _dose(grounds), _feeding(grounds, operation))
 
@@ -123,8 +120,7 @@ def _feeding(grounds: Grounds, operation: Operation) -> Feeding:
     settings = operation.feeding
     syrup = operation.syrups[grounds.group.syrup_id]
     per_l = honey_kg_per_l(sugar_kg_per_l(syrup), settings.conversion, settings.honey_moisture)
-    left_l = 0.0 if grounds.feeder.swapped else grounds.left_l
-    after_kg = grounds.deficit.stores_kg + (grounds.given.each_l + left_l) * per_l
+    after_kg = grounds.deficit.stores_kg + (grounds.given.each_l + grounds.left_l) * per_l
     use = net_use_kg_per_day(grounds.group, settings)
     days_after = min(MOST_DAYS, after_kg / use) if use > 0 else MOST_DAYS
     return Feeding(grounds.group, grounds.feeder, syrup, grounds.given, days_after)

@@ -11,7 +11,7 @@ from routing.domain.places import ColonyGroup, Health, Yard
 from routing.domain.ration import ReasonCode
 from routing.domain.supplies import Feeder, FeederPosition, Risk
 from routing.need.deficit import Deficit
-from routing.need.dose import Room, pail_is_due
+from routing.need.dose import PAIL_SHARE, Room, pail_is_due
 from routing.need.stores import days_since_inspection
 from routing.need.wording import Wording, days
 
@@ -81,11 +81,11 @@ def _nobody_home(groups: Sequence[ColonyGroup]) -> Refusal | None:
             "no inspection of this yard is on record",
             "inspect it and add a row to colonies.csv",
         )
-    if any(group.colonies > 0 and group.strength_frames > 0 for group in groups):
+    if any(group.colonies > 0 for group in groups):
         return None
-    standing = sum(group.colonies for group in groups)
-    reason = "no frames of bees were counted in any colony" if standing else "no colonies stand here"
-    return Refusal(ReasonCode.NO_COLONIES, reason, "correct colonies.csv if bees stand here")
+    return Refusal(
+        ReasonCode.NO_COLONIES, "no colonies stand here", "correct colonies.csv if bees stand here"
+    )
 
 
 def _quarantine(yard: Yard, operation: Operation) -> Refusal | None:
@@ -136,7 +136,11 @@ def group_refusal(
     feeding = operation.feeding
     age = days_since_inspection(group, day)
     if group.strength_frames <= 0:
-        return Refusal(ReasonCode.NO_COLONIES, "no frames of bees were counted", "look for dead-outs")
+        return Refusal(
+            ReasonCode.FEEDER_REFUSED,
+            "no frames of bees were counted: nobody is there to take syrup",
+            "look for dead-outs and correct colonies and strength_frames",
+        )
     if age > feeding.stale_days:
         return Refusal(
             ReasonCode.NO_INSPECTION,
@@ -178,6 +182,8 @@ def room_refusal(
     starving: bool, words: Wording,
 ) -> Refusal | None:  # fmt: skip
     """What stands against a dose once want and room are known, or None."""
+    if want_l < least_l <= deficit.litres:
+        return _full(feeder, deficit.litres - want_l, words, " a colony, which covers the need")
     if want_l < least_l:
         return _enough(deficit, want_l, words)
     if room.empty_l < least_l:
@@ -186,14 +192,12 @@ def room_refusal(
             f"{feeder.feeder_id} holds {words.volume(room.empty_l)} a colony here, too little to be worth it",
             "use a larger feeder, or level the hives",
         )
-    half = room.empty_l / 2
-    if feeder.swapped and group.feed_left_l >= half:
-        return _full(feeder, group.feed_left_l, words)
-    if room.now_l < least_l:
+    if room.now_l < least_l or (feeder.swapped and group.feed_left_l >= PAIL_SHARE * room.empty_l):
         return _full(feeder, group.feed_left_l, words)
     if room.taken_l <= 0:
-        return Refusal(ReasonCode.TOO_COLD, "at this temperature the bees take no syrup", NO_LIQUID)
-    if not starving and (room.taken_l < least_l or (feeder.swapped and room.taken_l < half)):
+        reason = f"at this temperature bees take no syrup from {feeder.feeder_id}"
+        return Refusal(ReasonCode.FEEDER_REFUSED, reason, f"use a feeder in the hive, or {NO_LIQUID}")
+    if not starving and room.taken_l < (PAIL_SHARE * room.now_l if feeder.swapped else least_l):
         return Refusal(
             ReasonCode.FEEDER_REFUSED,
             f"so few bees take {words.volume(room.taken_l)} of {group.syrup_id} from {feeder.feeder_id} "
@@ -202,7 +206,7 @@ def room_refusal(
         )
     if feeder.swapped and not starving and not pail_is_due(want_l, room):
         return Refusal(
-            ReasonCode.STORES_ENOUGH,
+            ReasonCode.FEEDER_REFUSED,
             f"{words.volume(want_l)} would do, less than half of {feeder.feeder_id}",
             "wait until half a pail is needed, or give a smaller feeder",
         )
@@ -213,8 +217,6 @@ def _enough(deficit: Deficit, want_l: float, words: Wording) -> Refusal:
     have, wanted = words.weight(deficit.stores_kg), words.weight(deficit.wanted_kg)
     if deficit.litres <= 0:
         reason = f"{have} of stores a colony, {wanted} wanted"
-    elif want_l <= 0:
-        reason = f"{have} of stores and the syrup still in the feeder make up the {wanted} wanted"
     else:
         reason = f"only {words.volume(want_l)} a colony is lacking, less than is worth a visit"
     lever = words.key("target_stores_kg") + ", reserve_days or " + words.rate_key("build")
@@ -223,9 +225,9 @@ def _enough(deficit: Deficit, want_l: float, words: Wording) -> Refusal:
     )
 
 
-def _full(feeder: Feeder, left_l: float, words: Wording) -> Refusal:
+def _full(feeder: Feeder, left_l: float, words: Wording, more: str = "") -> Refusal:
     return Refusal(
         ReasonCode.FEEDER_FULL,
-        f"{feeder.feeder_id} still has {words.volume(left_l)} in it",
+        f"{feeder.feeder_id} still has {words.volume(left_l)} in it{more}",
         "come again when it is nearly empty; if it is not going down, look for a sick or queenless colony",
     )

@@ -79,7 +79,8 @@ def _today(grounds: Grounds, words: Wording) -> str:
     given, name = grounds.given, grounds.feeder.feeder_id
     amount = words.volume(given.each_l)
     if given.limit is Limit.PAIL:
-        return f"one full {name} of {amount} goes on each"
+        full = "full " if given.each_l == grounds.feeder.capacity_l else ""
+        return f"one {full}{name} with {amount} goes on each"
     if given.limit is Limit.SPOILS:
         return f"only {amount} is taken in the {days(grounds.room.keeps_days)} it keeps"
     if given.limit is Limit.FEEDER:

@@ -45,6 +45,11 @@ def days_of_stores(group: ColonyGroup, feeding: FeedingSettings, day: date) -> f
     return min(MOST_DAYS, stores_now_kg(group, feeding, day) / use)
 
 
+def is_starving(group: ColonyGroup, feeding: FeedingSettings, day: date) -> bool:
+    """Whether the colonies of a group run out so soon that they must be served."""
+    return days_of_stores(group, feeding, day) < feeding.starving_days
+
+
 def yard_days_of_stores(groups: Iterable[ColonyGroup], feeding: FeedingSettings, day: date) -> float:
     """Days until the first colony of a yard runs out; ``MOST_DAYS`` where none stands."""
     return min((days_of_stores(g, feeding, day) for g in groups if g.colonies > 0), default=MOST_DAYS)
