@@ -9,7 +9,7 @@ from routing.domain.settings import (
     TravelSettings,
     WorkSettings,
 )
-from routing.files.columns import Column, Table, choice, fraction, number, text, whole, yes_no
+from routing.files.columns import Column, Table, choice, fraction, ident, number, text, whole, yes_no
 from routing.files.unit_family import (
     DAYS,
     HOURS,
@@ -127,7 +127,7 @@ _FEEDING = Table(
     "what the feeding is for, and how syrup becomes stores",
     (),
     (
-        text("syrup_id", "the usual syrup", default_text="the only row of syrups", refers="syrups"),
+        ident("syrup_id", "the usual syrup", "syrups", False, default_text="the only row of syrups"),
         choice("goal", ("winter", "survive", "build"), "winter stores, survival, or build-up"),
         number("target_stores_kg", mass("target_stores"), "stores wanted per colony", 1, 90),
         number("reserve_days", "reserve_days", "days of stores kept in reserve", 0, 365, unit=DAYS),

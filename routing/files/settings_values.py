@@ -67,7 +67,7 @@ def _read(
 ) -> None:
     label = f"{entry.section}.{entry.key}"
     text = as_text(entry.value)
-    if column.kind == "text" and text == "":
+    if column.kind in ("text", "id") and text == "":
         return
     try:
         if source.typed:

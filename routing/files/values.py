@@ -31,8 +31,9 @@ class Bad(Exception):
 
 
 def shown(value: float) -> str:
-    """A number as a person writes it."""
-    return f"{value:,.6g}" if abs(value) < 1e6 else f"{value:,.0f}"
+    """A number as a person writes it, to four digits that count."""
+    near = float(f"{value:.4g}")
+    return f"{near:,.0f}" if abs(near) >= 1000 else f"{near:g}"
 
 
 def parse(column: Column, unit: Unit, text: str) -> Any:
@@ -144,14 +145,13 @@ def _plainly(column: Column) -> str:
 
 def _range(column: Column, unit: Unit) -> str:
     """The believed range in the unit typed."""
-    assert column.low is not None
-    assert column.high is not None
-    low, high = sorted((unit.from_si(column.low), unit.from_si(column.high)))
-    return f"{low:,.4g} to {high:,.4g} {unit.text}".strip() if high < 10_000 else _large(low, high, unit)
+    return f"{believed(column, unit)} {unit.text}".strip()
 
 
-def _large(low: float, high: float, unit: Unit) -> str:
-    return f"{low:,.4g} to {high:,.0f} {unit.text}".strip()
+def believed(column: Column, unit: Unit) -> str:
+    """``5 to 350``: the range outside which a number is refused, without its unit."""
+    low, high = sorted((unit.from_si(column.low or 0.0), unit.from_si(column.high or 0.0)))
+    return f"{shown(low)} to {shown(high)}"
 
 
 def parse_date(text: str) -> date:
