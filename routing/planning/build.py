@@ -292,7 +292,9 @@ class _Builder:
         seconds = yard.setup_s + ceil(sum(dose.service_s * colonies for dose, colonies in piece))
         if truck.pump_ml_s:
             seconds = max(seconds, yard.setup_s + ceil(sum(bulk) / truck.pump_ml_s))
-        pairs = [(ml, cap) for ml, cap in zip(bulk, truck.capacity_ml, strict=True)]
+        pairs: list[tuple[float, float]] = [
+            (ml, cap) for ml, cap in zip(bulk, truck.capacity_ml, strict=True)
+        ]
         pairs += [(sum(pails), truck.pail_slots), (ceil(load_g), max(0, limit - truck.tare_g))]
         pairs.append((seconds, self._longest_visit_s(yard, truck)))
         return max((used / most if most else (inf if used else 0.0)) for used, most in pairs)

@@ -32,7 +32,12 @@ class Loading:
 
     bulk_ml: tuple[int, ...]
     pail_ml: tuple[int, ...]
-    pails: int
+    pails: tuple[int, ...]
+
+    @property
+    def nothing(self) -> bool:
+        """Whether nothing is taken aboard."""
+        return not any(self.bulk_ml) and not any(self.pails)
 
 
 @dataclass(slots=True)
@@ -59,7 +64,7 @@ def plan_loads(problem: Problem, truck: int, stops: Stops) -> Loads:
     return loads
 
 
-def _needs(problem: Problem, points: Stops) -> tuple[dict[int, tuple[list[int], list[int], int]], bool]:
+def _needs(problem: Problem, points: Stops) -> tuple[dict[int, tuple[list[int], list[int], list[int]]], bool]:
     """What each depot call must supply, so that every pour until the next supply of it is covered.
 
     Also whether pails are asked for that no depot call before them can give.
@@ -78,14 +83,14 @@ def _needs(problem: Problem, points: Stops) -> tuple[dict[int, tuple[list[int], 
                     pails[s] += visit.pails[s]
             continue
         depot = problem.depots[-1 - stop]
-        take_bulk, take_pail, count = [0] * len(kinds), [0] * len(kinds), 0
+        take_bulk, take_pail, count = ([0] * len(kinds) for _ in range(3))
         for s in kinds:
             if depot.supplies[s] is None:
                 continue
             take_bulk[s], bulk[s] = bulk[s], 0
             if depot.pails:
                 take_pail[s], pail_ml[s] = pail_ml[s], 0
-                count, pails[s] = count + pails[s], 0
+                count[s], pails[s] = pails[s], 0
         wanted[i] = (take_bulk, take_pail, count)
     return wanted, any(pails)
 
@@ -113,7 +118,9 @@ class _Aboard:
             grams += (self.level[s] + self.pail_ml[s]) * density
         return grams
 
-    def load(self, depot: DepotSpec, wanted: tuple[list[int], list[int], int], margin: float) -> Loading:
+    def load(
+        self, depot: DepotSpec, wanted: tuple[list[int], list[int], list[int]], margin: float
+    ) -> Loading:
         bulk, pail_ml, pails = wanted
         spec = self.spec
         if depot.pails:
@@ -124,14 +131,14 @@ class _Aboard:
             self.pail_ml[s] += pail_ml[s]
             if self.level[s] > spec.capacity_ml[s]:
                 self.blame(Fault.TANK)
-        self.full += pails
+        self.full += sum(pails)
         if margin:
             self._spare(taken, bulk, margin)
         if self.full + self.empty > spec.pail_slots:
             self.blame(Fault.SLOTS)
         if self.gross_g > spec.gross_g + 0.5:
             self.blame(Fault.WEIGHT)
-        return Loading(tuple(taken), tuple(pail_ml), pails)
+        return Loading(tuple(taken), tuple(pail_ml), tuple(pails))
 
     def _spare(self, taken: list[int], bulk: list[int], margin: float) -> None:
         """Add the spare share to what is pumped aboard, as far as tanks and legal weight allow."""
@@ -188,7 +195,7 @@ def _carry(problem: Problem, truck: int, stops: Stops, margin: float) -> Loads:
             if depot.wash and aboard.rank > lowest[i]:
                 loads.washes.add(i)
                 aboard.rank = 0
-            elif i and not loading.pails and not any(loading.bulk_ml):
+            elif i and loading.nothing:
                 aboard.blame(Fault.IDLE_REFILL)
         loads.levels_ml.append(tuple(aboard.level))
         loads.pails_full.append(aboard.full)

@@ -71,10 +71,10 @@ def service_s(problem: Problem, visit: int, truck: int) -> int:
 
 def loading_s(problem: Problem, depot: int, loading: Loading) -> int:
     """Whole seconds to take a load aboard; none when nothing is taken."""
-    if not loading.pails and not any(loading.bulk_ml):
+    if loading.nothing:
         return 0
     spec = problem.depots[depot]
-    seconds = spec.setup_s + loading.pails * problem.pail_load_s
+    seconds = spec.setup_s + sum(loading.pails) * problem.pail_load_s
     for supply, bulk, pail in zip(spec.supplies, loading.bulk_ml, loading.pail_ml, strict=True):
         if supply is not None:
             seconds += (bulk + pail) / supply.rate_ml_s

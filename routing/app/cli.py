@@ -1,0 +1,224 @@
+"""The command line: parse, call the workflow, show."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import asdict
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+
+from routing.app import demo as demo_data
+from routing.app import workflow
+from routing.domain.errors import FeedroundError, InputError, NoPlanError
+
+DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3
+
+app = typer.Typer(
+    name="feedround",
+    help="Plan a day of feeding syrup to many apiaries: need, loads, routes with refills, map and run sheets.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
+Day = Annotated[datetime, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date, as 2026-09-28.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
+Seconds = Annotated[float, typer.Option(min=0.5, max=86_400, help="How long to search for better plans.")]
+Iterations = Annotated[
+    int | None, typer.Option(min=1, help="Search so many iterations instead: the same plan on every run.")
+]
+Seed = Annotated[int, typer.Option(min=0, help="Another seed may find another plan.")]
+Out = Annotated[Path | None, typer.Option(help="Folder for map, sheets and files.")]
+
+
+def _out() -> Console:
+    return Console(highlight=False, soft_wrap=False)
+
+
+def _err() -> Console:
+    return Console(stderr=True, highlight=False)
+
+
+def _emit(value: Any) -> None:
+    typer.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
+
+
+@app.command()
+def demo(
+    out: Out = None,
+    seconds: Seconds = 10.0,
+    seed: Seed = 1,
+) -> None:
+    """Copy the demo operation, plan its day, and say where the map is."""
+    target = out or Path("maps") / "demo"
+    folder = demo_data.copy_demo(target / "operation")
+    _plan(folder, demo_data.DEMO_DATE, target, None, seconds, None, seed, as_json=False)
+
+
+@app.command()
+def check(folder: Folder, day: Annotated[datetime | None, typer.Option("--date", formats=["%Y-%m-%d"])] = None,
+          as_json: AsJson = False) -> None:  # fmt: skip
+    """Read everything and report every problem."""
+    from routing.reports.terminal import print_problems
+
+    problems = workflow.gather(folder, day.date() if day else None).problems
+    if as_json:
+        _emit({"errors": [], "warnings": [asdict(p) for p in problems]})
+        return
+    print_problems(problems, _out())
+
+
+@app.command()
+def need(folder: Folder, day: Day, as_json: AsJson = False) -> None:
+    """Syrup per yard, with days of stores left and why."""
+    from routing.reports.terminal import need_table
+
+    needed = workflow.need(folder, day.date())
+    if as_json:
+        _emit({"date": needed.day.isoformat(), "needs": [asdict(n) for n in needed.needs]})
+        return
+    need_table(needed.gathered.operation, needed.needs, _out())
+
+
+@app.command()
+def plan(
+    folder: Folder,
+    day: Day,
+    trucks: Annotated[str | None, typer.Option(help="Only these trucks, as T1,T2.")] = None,
+    seconds: Seconds = 10.0,
+    iterations: Iterations = None,
+    seed: Seed = 1,
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Plan a day: routes, loads, map and run sheets."""
+    from routing.app.outputs import default_folder
+
+    target = out or default_folder(folder, day.date().isoformat())
+    limit = None if iterations is not None else seconds
+    _plan(folder, day.date(), target, trucks, limit, iterations, seed, as_json=as_json)
+
+
+def _plan(
+    folder: Path,
+    day: date,
+    out: Path,
+    trucks: str | None,
+    seconds: float | None,
+    iterations: int | None,
+    seed: int,
+    *,
+    as_json: bool,
+) -> None:
+    from routing.app.outputs import write_outputs
+    from routing.files.plan_json import dump_plan
+    from routing.planning.day import DayOptions
+    from routing.planning.solve import SolveOptions
+    from routing.reports.terminal import plan_summary
+
+    chosen = tuple(t.strip() for t in trucks.split(",") if t.strip()) if trucks else None
+    options = DayOptions(chosen, SolveOptions(seconds, iterations, seed))
+    with _progress("reading and judging need") as say:
+        planned = workflow.plan(
+            folder,
+            day,
+            options,
+            lambda p: say(f"{p.stage}: {p.objective:,.0f} to beat, {p.unserved} visits left out"),
+        )
+        say("writing map and run sheets")
+        written = write_outputs(planned, out)
+    if as_json:
+        typer.echo(dump_plan(planned.plan), nl=False)
+    else:
+        console = _out()
+        plan_summary(planned.needed.gathered.operation, planned.plan, console)
+        _say_where(written, console)
+    raise typer.Exit(DONE if planned.complete else SOMETHING_LEFT)
+
+
+def _say_where(written: dict[str, Path], console: Console) -> None:
+    console.print(f"Map:        {written['map.html']}", soft_wrap=True)
+    for name in sorted(written):
+        if name.startswith("run_sheet") and name.endswith(".pdf"):
+            console.print(f"Run sheet:  {written[name]}", soft_wrap=True)
+    console.print(f"All files:  {written['plan.json'].parent}", soft_wrap=True)
+
+
+@contextmanager
+def _progress(first: str) -> Iterator[Callable[[str], None]]:
+    """A line on standard error that tells what goes on; nothing where nobody watches."""
+    console = _err()
+    with console.status(first) as status:
+        yield lambda text: status.update(text)
+
+
+@app.command()
+def audit(
+    folder: Folder,
+    plan_file: Annotated[Path, typer.Argument(help="A plan.json, also one edited by hand.")],
+    as_json: AsJson = False,
+) -> None:
+    """Check any plan against every rule."""
+    from routing.reports.terminal import audit_report
+
+    _, _, report = workflow.audit_plan(folder, plan_file)
+    if as_json:
+        findings = [asdict(finding) for finding in report.findings]
+        _emit({"passed": report.passed, "findings": findings, "checks": list(report.checks)})
+    else:
+        audit_report(report.findings, report.checks, _out())
+    raise typer.Exit(DONE if report.passed else SOMETHING_LEFT)
+
+
+def main() -> None:
+    """Run the command line; every error is a message, never a traceback."""
+    try:
+        app()
+    except InputError as error:
+        _refuse(error)
+        sys.exit(BAD_INPUT)
+    except NoPlanError as error:
+        _err().print(f"No plan: {error}", markup=False, soft_wrap=True)
+        sys.exit(NO_PLAN)
+    except FeedroundError as error:
+        _err().print(str(error), markup=False, soft_wrap=True)
+        sys.exit(BAD_INPUT)
+    except KeyboardInterrupt:
+        _err().print("Stopped. Nothing was written.")
+        sys.exit(NO_PLAN)
+    except Exception as error:
+        if os.environ.get("FEEDROUND_DEBUG"):
+            raise
+        _err().print(
+            f"feedround failed by its own fault ({type(error).__name__}: {error}). "
+            "Set FEEDROUND_DEBUG=1 and run again for the details to report.",
+            markup=False,
+            soft_wrap=True,
+        )
+        sys.exit(NO_PLAN)
+
+
+def _refuse(error: InputError) -> None:
+    """All problems, one a line; as JSON on standard output where JSON was asked for."""
+    if "--json" in sys.argv:
+        levels: dict[str, list[dict[str, Any]]] = {"errors": [], "warnings": []}
+        for problem in error.problems:
+            levels["errors" if problem.severity == "error" else "warnings"].append(asdict(problem))
+        _emit(levels)
+        return
+    console = _err()
+    for problem in error.problems:
+        label = "" if problem.severity == "error" else "warning: "
+        console.print(f"{label}{problem}", markup=False, soft_wrap=True)
+    errors = sum(p.severity == "error" for p in error.problems)
+    console.print(f"{errors} to mend; nothing was planned or written.", markup=False)

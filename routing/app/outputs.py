@@ -1,0 +1,46 @@
+"""Write everything that leaves a plan: plan.json, map, run sheets, hand-off files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from routing.app.workflow import Planned
+from routing.domain.errors import FeedroundError
+from routing.files.atomic import write_atomic
+from routing.files.plan_json import dump_plan
+from routing.reports.exports import geojson_text, gpx, stops_csv, workbook
+from routing.reports.map_html import map_html
+from routing.reports.run_sheet import run_sheet_html, run_sheet_pdf
+
+
+def default_folder(folder: Path, day_text: str) -> Path:
+    """Where a plan lands when nobody says: ``maps/<operation folder>-<date>``."""
+    return Path("maps") / f"{folder.resolve().stem}-{day_text}"
+
+
+def write_outputs(planned: Planned, out: Path) -> dict[str, Path]:
+    """Write all files of a plan into a folder; each is whole or not there. Paths by what they are.
+
+    Everything is made before the first file is written. Raises FeedroundError when the folder cannot be
+    written.
+    """
+    operation, plan = planned.needed.gathered.operation, planned.plan
+    needs = {need.yard_id: need for need in planned.needed.needs}
+    paper = "letter" if operation.units == "us" else "a4"
+    content: dict[str, str | bytes] = {
+        "plan.json": dump_plan(plan),
+        "map.html": map_html(operation, plan, planned.travel),
+        "stops.csv": stops_csv(operation, plan),
+        "stops.xlsx": workbook(operation, plan),
+        "plan.geojson": geojson_text(operation, plan),
+        "plan.gpx": gpx(operation, plan),
+        **run_sheet_html(operation, plan, needs),
+        **run_sheet_pdf(operation, plan, needs, paper=paper),
+    }
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        for name, data in content.items():
+            write_atomic(out / name, data)
+    except OSError as error:
+        raise FeedroundError(f"{out}: cannot write there ({error.strerror}): choose another --out") from error
+    return {name: out / name for name in content}

@@ -1,0 +1,121 @@
+"""Gather, decide, apply: what every face of feedround does behind each verb."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
+from routing.domain.operation import Operation
+from routing.domain.plan import AuditRecord, Finding, Plan
+from routing.domain.ration import ReasonCode, YardNeed
+from routing.domain.travel import Travel
+from routing.files.operation_folder import read_operation
+from routing.files.plan_json import load_plan, with_digest
+from routing.need.ration import need_of_day
+from routing.need.syrup import resolve
+from routing.planning.audit import AuditReport, audit
+from routing.planning.day import DayOptions, plan_day
+from routing.planning.solve import Progress
+from routing.travel.choose import travel_for
+
+NOTHING_DUE = frozenset(
+    {ReasonCode.STORES_ENOUGH.value, ReasonCode.FEEDER_FULL.value, ReasonCode.NO_COLONIES.value}
+)
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """An operation ready to plan with, and what its files made us say."""
+
+    folder: Path
+    operation: Operation
+    problems: tuple[InputProblem, ...]
+
+
+@dataclass(frozen=True)
+class Needed:
+    """What every yard needs on a date."""
+
+    gathered: Gathered
+    day: date
+    needs: tuple[YardNeed, ...]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan that the audit has passed, with what it was made from."""
+
+    needed: Needed
+    travel: Travel
+    plan: Plan
+
+    @property
+    def complete(self) -> bool:
+        """Whether every yard that is due today is fed."""
+        return not left_unfed(self.plan)
+
+
+def left_unfed(plan: Plan) -> list[str]:
+    """Yards that are due and not (wholly) fed."""
+    return [u.yard_id for u in plan.unserved if u.reason_code not in NOTHING_DUE]
+
+
+def gather(folder: Path, day: date | None = None) -> Gathered:
+    """Read an operation. Raises InputError with every problem."""
+    operation, problems = read_operation(folder, day=day)
+    return Gathered(folder, resolve(operation), problems)
+
+
+def need(folder: Path, day: date) -> Needed:
+    """Judge what every yard needs on a date."""
+    gathered = gather(folder, day)
+    return Needed(gathered, day, need_of_day(gathered.operation, day))
+
+
+def plan(
+    folder: Path,
+    day: date,
+    options: DayOptions,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> Planned:
+    """Plan a date and have the plan audited.
+
+    Raises InputError, NoPlanError when no truck is to be had, and NoPlanError when the audit finds a
+    fault: such a plan is never shown.
+    """
+    needed = need(folder, day)
+    operation = needed.gathered.operation
+    _known_trucks(operation, options.trucks)
+    travel = travel_for(operation, folder)
+    made = plan_day(operation, travel, needed.needs, day, options, on_progress)
+    report = audit(operation, travel, made)
+    if not report.passed:
+        raise NoPlanError(_failed(report.findings))
+    made = replace(made, audit=AuditRecord(True, report.checks))
+    return Planned(needed, travel, with_digest(made))
+
+
+def _known_trucks(operation: Operation, truck_ids: Sequence[str] | None) -> None:
+    unknown = [t for t in truck_ids or () if t not in operation.trucks]
+    if unknown:
+        raise FeedroundError(
+            f"--trucks: {', '.join(unknown)}: no such truck: this operation has {', '.join(operation.trucks)}"
+        )
+
+
+def _failed(findings: Sequence[Finding]) -> str:
+    lines = [f"  {finding.code}: {finding.text}" for finding in findings[:10]]
+    return "\n".join(
+        ["the plan that was found breaks rules, so it is not shown or saved (a fault of feedround):", *lines]
+    )
+
+
+def audit_plan(folder: Path, plan_file: Path) -> tuple[Gathered, Plan, AuditReport]:
+    """Check any plan of an operation, also one edited by hand."""
+    made = load_plan(plan_file)
+    gathered = gather(folder, made.date)
+    travel = travel_for(gathered.operation, folder)
+    return gathered, made, audit(gathered.operation, travel, made)

@@ -1,0 +1,163 @@
+"""Say why a yard is left unfed, and what would have to change."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from routing.domain.plan import Unserved
+from routing.domain.ration import ReasonCode, YardNeed
+from routing.planning.build import Day, access
+from routing.planning.loads import Fault
+from routing.planning.problem import Solution, Stops, depot_stop, visit_ml
+from routing.planning.split import Piece
+from routing.planning.state import INFEASIBLE, Judge, State
+
+WORDS: dict[ReasonCode, tuple[str, str]] = {
+    ReasonCode.NO_TRUCK_FITS: (
+        "no truck planned today may drive in (named trucks, length, or weight at the gate)",
+        "plan a truck that is allowed, shorter or lighter, or ask for a higher limit",
+    ),
+    ReasonCode.NO_TANK_FOR_SYRUP: (
+        "no truck that may drive in has a tank for this syrup",
+        "free a tank for it, or feed a syrup that is aboard",
+    ),
+    ReasonCode.NO_PAIL_SLOTS: (
+        "no truck that may drive in has room for its pails",
+        "plan a truck with a pail rack, or feed from a tank",
+    ),
+    ReasonCode.OUT_OF_HOURS: (
+        "the gate hours leave no time to drive there, feed and drive out again within a shift",
+        "get longer gate hours, start earlier, or set leave_by_window = false if being inside at closing is fine",
+    ),
+    ReasonCode.STOCK_SHORT: (
+        "the depots do not hold enough syrup for it",
+        "order or mix more of this syrup, or feed another",
+    ),
+    ReasonCode.SHIFT_FULL: (
+        "the crews' hours are full",
+        "allow overtime, add a truck or crew, or feed it on another day",
+    ),
+    ReasonCode.NOT_WORTH: (
+        "driving there costs more than the value set on leaving it (drop_value_per_colony)",
+        "raise drop_value_per_colony, or combine it with another round",
+    ),
+}
+
+
+def unserved_yards(day: Day, solution: Solution) -> list[Unserved]:
+    """Every yard not fully fed, in the order of the operation, need's own refusals among them."""
+    judge = Judge(day.problem)
+    final = State(judge)
+    for truck, stops in enumerate(solution.routes):
+        final.put(truck, stops)
+    left: dict[str, list[int]] = defaultdict(list)
+    for visit in solution.unserved:
+        left[day.pieces[visit][0].yard_id].append(visit)
+    found = []
+    for need in day.needs:
+        if not need.doses:
+            found.append(_refused(need))
+        elif need.yard_id in left:
+            found.append(_left(day, need, left[need.yard_id], final))
+    return found
+
+
+def _refused(need: YardNeed) -> Unserved:
+    code = need.reason_code or ReasonCode.STORES_ENOUGH
+    return Unserved(
+        need.yard_id, code.value, need.reason or need.why, need.remedy or "nothing to do today",
+        need.days_of_stores, 0, 0.0, need.starving,
+    )  # fmt: skip
+
+
+def _left(day: Day, need: YardNeed, visits: Sequence[int], final: State) -> Unserved:
+    code = _code(day, visits[0], final)
+    reason, remedy = WORDS[code]
+    pieces = [day.pieces[v][1] for v in visits]
+    volume = sum(dose.each_l * colonies for piece in pieces for dose, colonies in piece)
+    colonies = sum(n for piece in pieces for _, n in piece)
+    if colonies < need.fed_colonies:
+        reason = f"{colonies} of {need.fed_colonies} colonies are left: {reason}"
+    cost = sum(
+        dose.each_l * n * (day.operation.syrups[dose.syrup_id].price_per_l or 0.0)
+        for piece in pieces
+        for dose, n in piece
+    )
+    return Unserved(
+        need.yard_id, code.value, reason, remedy, need.days_of_stores, colonies, round(volume, 3),
+        need.starving, cost,
+    )  # fmt: skip
+
+
+def _code(day: Day, visit: int, final: State) -> ReasonCode:
+    """The first thing in the way: access, tanks, racks, stock, hours."""
+    problem = day.problem
+    need, piece = day.pieces[visit]
+    yard = day.operation.yards[need.yard_id]
+    able = access(day.trucks, yard)
+    if not able:
+        return ReasonCode.NO_TRUCK_FITS
+    if not problem.eligible_trucks[visit]:
+        return _no_room(day, piece, sorted(able))
+    alone, fault = _alone(day, visit, final)
+    if alone == INFEASIBLE:
+        return {
+            Fault.WINDOW: ReasonCode.OUT_OF_HOURS,
+            Fault.SUPPLY: ReasonCode.STOCK_SHORT,
+            Fault.STOCK: ReasonCode.STOCK_SHORT,
+            Fault.TANK: ReasonCode.NO_TANK_FOR_SYRUP,
+            Fault.SLOTS: ReasonCode.NO_PAIL_SLOTS,
+            Fault.WEIGHT: ReasonCode.NO_TRUCK_FITS,
+            Fault.GATE_WEIGHT: ReasonCode.NO_TRUCK_FITS,
+        }.get(fault, ReasonCode.SHIFT_FULL)
+    if _stock_gone(day, visit, final):
+        return ReasonCode.STOCK_SHORT
+    if alone > problem.visits[visit].value and not problem.visits[visit].required:
+        return ReasonCode.NOT_WORTH
+    return ReasonCode.SHIFT_FULL
+
+
+def _no_room(day: Day, piece: Piece, able: Sequence[int]) -> ReasonCode:
+    for dose, _ in piece:
+        s = day.syrups.index(dose.syrup_id)
+        if not dose.swapped and not any(day.problem.trucks[k].capacity_ml[s] for k in able):
+            return ReasonCode.NO_TANK_FOR_SYRUP
+        if dose.swapped and not any(day.problem.trucks[k].pail_slots for k in able):
+            return ReasonCode.NO_PAIL_SLOTS
+    return ReasonCode.NO_TRUCK_FITS
+
+
+def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
+    """Cost of a truck's day for this visit alone, or the rule that comes closest to allowing it."""
+    problem = day.problem
+    best, worst = INFEASIBLE, Fault.SUPPLY
+    reached = -1
+    order = list(Fault)
+    empty = State(final.judge)
+    for k in problem.eligible_trucks[visit]:
+        calls: list[Stops] = [(visit,)]
+        calls += [(depot_stop(d), visit) for d in problem.trucks[k].refill_depots]
+        for stops in calls:
+            best = min(best, empty.route_cost(k, stops))
+            fault = final.judge(k, stops).fault or Fault.STOCK
+            if fault is not Fault.IDLE_REFILL and order.index(fault) > reached:
+                reached, worst = order.index(fault), fault
+    return best, worst
+
+
+def _stock_gone(day: Day, visit: int, final: State) -> bool:
+    """Whether no depot has enough of some syrup left for the visit."""
+    problem = day.problem
+    for s in range(len(day.syrups)):
+        need = visit_ml(problem.visits[visit], s)
+        if not need:
+            continue
+        left = [
+            float("inf") if supply.stock_ml is None else supply.stock_ml - final.used[d, s]
+            for d, depot in enumerate(problem.depots)
+            if (supply := depot.supplies[s]) is not None
+        ]
+        if max(left, default=0.0) < need:
+            return True
+    return False

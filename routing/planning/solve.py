@@ -1,0 +1,184 @@
+"""Put several workers on a day, keep the best plan they tell of, and survive the loss of any."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pickle
+import queue
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from routing.planning.problem import Problem, Solution
+from routing.planning.search import adopt
+from routing.planning.state import Judge
+from routing.planning.worker import Found, Job
+
+START_UP_S = 20.0
+GRACE_S = 3.0
+LONGEST_BY_ITERATIONS_S = 3600.0
+
+
+@dataclass(frozen=True)
+class SolveOptions:
+    """How long to search. With ``iterations`` and no ``seconds`` the result depends on the seed alone."""
+
+    seconds: float | None = 10.0
+    iterations: int | None = None
+    seed: int = 1
+    workers: int = 2
+
+
+@dataclass(frozen=True)
+class Progress:
+    """The best plan so far: what it costs, what it leaves, and which stage found it."""
+
+    elapsed_s: float
+    objective: float
+    unserved: int
+    stage: str
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The best plan, the problem it solves, and what went wrong on the way (in plain words)."""
+
+    variant: int
+    solution: Solution
+    troubles: tuple[str, ...] = ()
+
+
+def solve(
+    problems: Sequence[Problem],
+    options: SolveOptions,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> Outcome:
+    """Search several problems that state the same day, with several seeds at once.
+
+    Ctrl-C ends the search and keeps the best plan found so far.
+    """
+    if not problems[0].visits or not problems[0].trucks:
+        judge = Judge(problems[0])
+        return Outcome(0, adopt(judge, ((),) * len(problems[0].trucks)).solution())
+    crew = _Crew(problems, options, on_progress)
+    troubles = []
+    try:
+        troubles = crew.wait()
+    except KeyboardInterrupt:
+        troubles = ["stopped by hand: this is the best plan found until then"]
+    finally:
+        crew.end()
+    best = crew.best()
+    if best is None:
+        judge = Judge(problems[0])
+        state = adopt(judge, ((),) * len(problems[0].trucks))
+        return Outcome(0, state.solution(), (*troubles, "no engine answered: this plan is by insertion only"))
+    return Outcome(best.variant, best.solution, tuple(troubles))
+
+
+class _Crew:
+    """The workers of one search."""
+
+    def __init__(
+        self,
+        problems: Sequence[Problem],
+        options: SolveOptions,
+        on_progress: Callable[[Progress], None] | None,
+    ) -> None:
+        self.options, self.on_progress = options, on_progress
+        self.started = time.monotonic()
+        self.heard: queue.Queue[tuple[int, Found | None]] = queue.Queue()
+        self.told: dict[int, Found] = {}
+        self.told_price = float("inf")
+        self.workers = [self._start(w, problems) for w in range(max(1, options.workers))]
+
+    def _start(self, number: int, problems: Sequence[Problem]) -> subprocess.Popen[bytes]:
+        options = self.options
+        job = Job(tuple(problems), options.seed + 1000 * number, options.seconds, options.iterations)
+        worker = subprocess.Popen(
+            [sys.executable, "-c", "from routing.planning.worker import main; main()"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+            env={**os.environ, "PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1"},
+        )
+        threading.Thread(target=self._speak, args=(worker, pickle.dumps(job)), daemon=True).start()
+        threading.Thread(target=self._listen, args=(number, worker), daemon=True).start()
+        return worker
+
+    @staticmethod
+    def _speak(worker: subprocess.Popen[bytes], job: bytes) -> None:
+        with contextlib.suppress(OSError):
+            if worker.stdin is not None:
+                worker.stdin.write(job)
+                worker.stdin.close()
+
+    def _listen(self, number: int, worker: subprocess.Popen[bytes]) -> None:
+        try:
+            while worker.stdout is not None:
+                self.heard.put((number, pickle.load(worker.stdout)))
+        except Exception:
+            # The pipe ended, or a dying worker left half a message: either way it speaks no more.
+            self.heard.put((number, None))
+
+    def _deadline(self) -> float:
+        seconds = self.options.seconds
+        return self.started + (LONGEST_BY_ITERATIONS_S if seconds is None else seconds + START_UP_S)
+
+    def wait(self) -> list[str]:
+        """Listen until every worker is done, dead or out of time; tell what went wrong."""
+        working, troubles = set(range(len(self.workers))), []
+        deadline = self._deadline()
+        while working:
+            try:
+                number, found = self.heard.get(timeout=max(0.0, deadline - time.monotonic()))
+            except queue.Empty:
+                troubles += [
+                    f"engine {w + 1} hung and was ended; its best plan was kept" for w in sorted(working)
+                ]
+                break
+            if found is None:
+                if number in working:
+                    troubles.append(f"engine {number + 1} died; its best plan was kept")
+                working.discard(number)
+                continue
+            self._note(number, found)
+            if found.final:
+                working.discard(number)
+                if self.options.seconds is not None:
+                    deadline = min(deadline, time.monotonic() + self._patience())
+        return troubles
+
+    def _patience(self) -> float:
+        """Once one worker is done, how long the others may still take."""
+        return GRACE_S + 0.2 * (self.options.seconds or 0.0)
+
+    def _note(self, number: int, found: Found) -> None:
+        self.told[number] = found
+        if found.price < self.told_price - 1e-9:
+            self.told_price = found.price
+            if self.on_progress is not None:
+                elapsed = time.monotonic() - self.started
+                unserved = len(found.solution.unserved)
+                self.on_progress(Progress(elapsed, found.solution.objective, unserved, found.stage))
+
+    def best(self) -> Found | None:
+        """The cheapest plan told; among equals the first worker's."""
+        told = [replace(self.told[w]) for w in sorted(self.told)]
+        return min(told, key=lambda found: round(found.price, 6), default=None)
+
+    def end(self) -> None:
+        """End what still runs."""
+        for worker in self.workers:
+            if worker.poll() is None:
+                worker.kill()
+            worker.wait()
+            for pipe in (worker.stdin, worker.stdout):
+                if pipe is not None:
+                    with contextlib.suppress(OSError):
+                        pipe.close()

@@ -1,0 +1,66 @@
+"""Follow each tank of a truck through the day: which tank is filled, which one is poured from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.domain.plan import Fill, Pour, TankState
+from routing.domain.ration import Dose
+
+
+@dataclass
+class _Tank:
+    tank_id: str
+    syrup_id: str
+    capacity_ml: int
+    level_ml: int
+
+
+class TankLevels:
+    """The tanks of one truck. The emptiest tank that holds a syrup is poured from first, so that at most
+    one tank of a syrup is part full (a part-full tank surges).
+    """
+
+    def __init__(self, tanks: list[tuple[str, str, int, int]]) -> None:
+        """Take ``(tank_id, syrup_id, capacity_ml, level_ml)`` of each tank."""
+        self.tanks = [_Tank(*tank) for tank in tanks]
+
+    def fill(self, syrup_id: str, ml: int) -> list[Fill]:
+        """Take a syrup aboard, the fullest tank first."""
+        lines = []
+        for tank in sorted(self._holding(syrup_id), key=lambda t: -t.level_ml):
+            taken = min(ml, tank.capacity_ml - tank.level_ml)
+            if taken > 0:
+                tank.level_ml += taken
+                ml -= taken
+                lines.append(Fill(syrup_id, taken / 1000, tank.tank_id))
+        return lines
+
+    def pour(self, dose: Dose, colonies: int) -> list[Pour]:
+        """Pour a dose for some colonies; a colony fed from two tanks is counted where it began."""
+        ml = round(dose.each_l * colonies * 1000)
+        lines: list[Pour] = []
+        counted = 0
+        for tank in sorted(self._holding(dose.syrup_id), key=lambda t: t.level_ml):
+            taken = min(ml, tank.level_ml)
+            if taken <= 0:
+                continue
+            tank.level_ml -= taken
+            ml -= taken
+            reached = colonies if ml == 0 else min(colonies, -int(-taken // round(dose.each_l * 1000)))
+            share = max(0, min(reached, colonies - counted) if ml else colonies - counted)
+            counted += share
+            lines.append(Pour(dose.group, dose.feeder_id, dose.syrup_id, share, taken / 1000, tank.tank_id))
+            if ml == 0:
+                break
+        return lines
+
+    def _holding(self, syrup_id: str) -> list[_Tank]:
+        return [tank for tank in self.tanks if tank.syrup_id == syrup_id]
+
+    def state(self) -> dict[str, TankState]:
+        """What every tank holds now."""
+        return {
+            tank.tank_id: TankState(tank.syrup_id if tank.level_ml else None, tank.level_ml / 1000)
+            for tank in self.tanks
+        }
