@@ -142,10 +142,11 @@ def facts_row(canvas: Canvas, facts: Sequence[Fact], where: Where | None, width:
 def table_rows(canvas: Canvas, table: Table, width: float) -> list[Row]:
     """Head, body and total of a table, ruled."""
     edges = _edges(table, width)
-    rows = [_cells(canvas, table.head, table.right, edges, BODY_PT, True, fill=True)]
-    rows += [_cells(canvas, row, table.right, edges, BODY_PT, False) for row in table.rows]
+    every = range(len(table.head))
+    rows = [_cells(canvas, table.head, table.right, edges, BODY_PT, every, fill=True)]
+    rows += [_cells(canvas, row, table.right, edges, BODY_PT, table.strong) for row in table.rows]
     if table.total:
-        rows.append(_cells(canvas, table.total, table.right, edges, BIG_PT, True))
+        rows.append(_cells(canvas, table.total, table.right, edges, BIG_PT, every))
     return [*rows, Row(PAD / 2, lambda c, x, y: None)]
 
 
@@ -161,10 +162,11 @@ def _edges(table: Table, width: float) -> list[tuple[float, float]]:
 
 def _cells(
     canvas: Canvas, cells: Sequence[str], right: Sequence[int], edges: list[tuple[float, float]],
-    size: float, bold: bool, fill: bool = False,
+    size: float, bold: Sequence[int], fill: bool = False,
 ) -> Row:  # fmt: skip
     wrapped = [
-        canvas.wrap(text, span - 1.6, size, bold) for text, (_, span) in zip(cells, edges, strict=True)
+        canvas.wrap(text, span - 1.6, size, k in bold)
+        for k, (text, (_, span)) in enumerate(zip(cells, edges, strict=True))
     ]
     height = max(len(lines) for lines in wrapped) * line_mm(size) + 0.8
 
@@ -172,8 +174,8 @@ def _cells(
         for k, (lines, (left, span)) in enumerate(zip(wrapped, edges, strict=True)):
             c.box(x + left, y, span, height, 0.2, fill)
             for i, line in enumerate(lines):
-                shift = span - 0.8 - c.text_mm(line, size, bold) if k in right else 0.8
-                c.text(x + left + shift, y + 0.4 + i * line_mm(size), line, size, bold)
+                shift = span - 0.8 - c.text_mm(line, size, k in bold) if k in right else 0.8
+                c.text(x + left + shift, y + 0.4 + i * line_mm(size), line, size, k in bold)
 
     return Row(height, draw)
 

@@ -8,7 +8,7 @@ from routing.reports.format import duration, number, plural
 from routing.reports.sheet_day import SheetDay
 from routing.reports.sheet_model import Blank, Block, Fact
 from routing.reports.sheet_text import clean, one_line
-from routing.reports.sheet_words import yard_name
+from routing.reports.sheet_words import sentence, yard_name
 
 LIFTED = "A 5 gal (19 L) pail of 2:1 weighs 55 lb (25 kg)"
 
@@ -33,7 +33,7 @@ def _short_fact(day: SheetDay, left: Unserved) -> Fact:
     if left.volume_l > 0:
         wants = f" Wants {day.units.volume(left.volume_l)} for {plural(left.colonies, 'colony', 'colonies')}."
     days = f" {number(left.days_of_stores)} days of stores."
-    text = f"{starving}{_sentence(left.reason)}{wants}{days} What would help: {_sentence(left.remedy)}"
+    text = f"{starving}{sentence(left.reason)}{wants}{days} What would help: {sentence(left.remedy)}"
     return Fact(one_line(yard_name(day.operation, left.yard_id)), clean(text), strong=left.starving)
 
 
@@ -44,15 +44,9 @@ def _grouped(day: SheetDay, rest: list[Unserved]) -> list[Fact]:
         names = by_reason.setdefault((left.reason, left.remedy), [])
         names.append(one_line(yard_name(day.operation, left.yard_id)))
     return [
-        Fact(", ".join(names), clean(f"{_sentence(reason)} What would help: {_sentence(remedy)}"))
+        Fact(", ".join(names), clean(f"{sentence(reason)} What would help: {sentence(remedy)}"))
         for (reason, remedy), names in by_reason.items()
     ]
-
-
-def _sentence(text: str) -> str:
-    text = text.strip() or "not said"
-    text = text[0].upper() + text[1:]
-    return text if text.endswith((".", "!", "?")) else f"{text}."
 
 
 def annex_block(day: SheetDay) -> Block | None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from routing.domain.places import Health
-from routing.domain.plan import Aboard, Stop
+from routing.domain.plan import Aboard, Fill, Stop
 from routing.domain.supplies import Risk
 from routing.reports.format import duration, number, plural, windows
 from routing.reports.sheet_day import SheetDay, where
 from routing.reports.sheet_model import Blank, Block, Fact, Table
-from routing.reports.sheet_text import one_line
+from routing.reports.sheet_text import NAME_COST, cut, one_line
 from routing.reports.sheet_words import depot_name, levels_text, pails_text, place_name, syrup_text
 
 
@@ -20,8 +20,8 @@ def loadout_block(day: SheetDay, stop: Stop) -> Block:
     return Block(
         kind="loadout",
         mark=day.marks[stop.seq],
-        title=f"Morning load-out at {one_line(depot_name(day.operation, stop.place_id))}",
-        subtitle=f"depot id {one_line(stop.place_id)}",
+        title=f"Morning load-out at {_short(depot_name(day.operation, stop.place_id))}",
+        subtitle=f"depot id {_short(stop.place_id)}",
         times=(
             Fact("BE THERE", day.clock(stop.arrive), strong=True),
             Fact("LEAVE BY", day.clock(stop.leave), strong=True),
@@ -42,8 +42,8 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
     return Block(
         kind="refill",
         mark=day.marks[stop.seq],
-        title=f"REFILL at {one_line(depot_name(day.operation, stop.place_id))}: {what}",
-        subtitle=f"depot id {one_line(stop.place_id)}",
+        title=f"REFILL at {_short(depot_name(day.operation, stop.place_id))}: {what}",
+        subtitle=f"depot id {_short(stop.place_id)}",
         times=_stay(day, stop),
         facts=(
             *day.drive_fact(stop),
@@ -63,7 +63,7 @@ def wash_block(day: SheetDay, stop: Stop) -> Block:
     return Block(
         kind="wash",
         mark=day.marks[stop.seq],
-        title=f"WASH DOWN at {one_line(depot_name(day.operation, stop.place_id))}",
+        title=f"WASH DOWN at {_short(depot_name(day.operation, stop.place_id))}",
         subtitle="truck, hose, gun, tools, gloves, boots, suits, before any clean yard",
         times=_stay(day, stop),
         facts=(*day.drive_fact(stop), *_depot_facts(day, stop), *_notes(day, stop)),
@@ -79,8 +79,8 @@ def break_block(day: SheetDay, stop: Stop) -> Block:
     return Block(
         kind="break",
         mark=day.marks[stop.seq],
-        title=f"BREAK, {length}, no work and no driving",
-        subtitle=f"where you are: {one_line(place_name(day.operation, stop))}",
+        title=f"BREAK {length}",
+        subtitle=f"no work, no driving; where you are: {_short(place_name(day.operation, stop))}",
         times=(
             Fact("FROM", day.clock(stop.begin), strong=True),
             Fact("UNTIL", day.clock(stop.leave), strong=True),
@@ -102,8 +102,8 @@ def end_block(day: SheetDay, stop: Stop) -> Block:
     return Block(
         kind="end",
         mark=day.marks[stop.seq],
-        title=f"Back at {one_line(depot_name(day.operation, stop.place_id))}",
-        subtitle=f"depot id {one_line(stop.place_id)}",
+        title=f"Back at {_short(depot_name(day.operation, stop.place_id))}",
+        subtitle=f"depot id {_short(stop.place_id)}",
         times=(Fact("BACK BY", day.clock(stop.arrive), strong=True),),
         facts=(*facts, *_notes(day, stop)),
         where=where(stop.lat, stop.lon),
@@ -125,12 +125,14 @@ def fill_table(day: SheetDay, stop: Stop) -> Table | None:
             mass = _mass_text(day, fill.syrup_id, fill.volume_l)
             rows.append((
                 f"{fill.pails} PAILS", syrup_text(day.operation, fill.syrup_id), "",
-                day.units.volume(fill.volume_l), plural(fill.pails, "pail"), mass,
+                day.units.volume(fill.volume_l), _pail_text(day, fill), mass,
             ))  # fmt: skip
     if not rows:
         return None
     head = ("Tank", "Syrup", "In it now", "PUT IN", "Then holds", "Weight")
-    return Table(head, tuple(rows), right=(2, 3, 4, 5), shares=(0.13, 0.29, 0.14, 0.15, 0.15, 0.14))
+    return Table(
+        head, tuple(rows), right=(2, 3, 4, 5), strong=(3,), shares=(0.13, 0.29, 0.14, 0.15, 0.15, 0.14)
+    )
 
 
 def _tank_row(day: SheetDay, stop: Stop, before: Aboard, tank_id: str) -> tuple[str, ...]:
@@ -140,11 +142,21 @@ def _tank_row(day: SheetDay, stop: Stop, before: Aboard, tank_id: str) -> tuple[
     return (
         one_line(tank_id),
         syrup_text(day.operation, after.syrup_id) if after.volume_l > 0 else "leave empty",
-        day.units.volume(was.volume_l if was else 0.0),
+        day.units.volume(was.volume_l) if was and was.volume_l >= 0.05 else "empty",
         day.units.volume(put_l) if put_l else "nothing",
-        day.units.volume(after.volume_l),
+        day.units.volume(after.volume_l) if after.volume_l >= 0.05 else "empty",
         _mass_text(day, after.syrup_id, after.volume_l),
     )
+
+
+def _pail_text(day: SheetDay, fill: Fill) -> str:
+    """``1.98 gal each``: what every full pail holds."""
+    return f"{day.units.volume_each(fill.volume_l / fill.pails)} each" if fill.pails else ""
+
+
+def _short(name: str) -> str:
+    """A name for a title that shares its box with other things."""
+    return cut(one_line(name), NAME_COST)
 
 
 def _mass_text(day: SheetDay, syrup_id: str | None, volume_l: float) -> str:
@@ -214,7 +226,7 @@ def _notes(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
 def _stay(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
     times = [Fact("ARRIVE", day.clock(stop.arrive), strong=True)]
     if (stop.begin - stop.arrive).total_seconds() >= 60:
-        times.append(Fact("WAIT, BEGIN", day.clock(stop.begin), strong=True))
+        times.append(Fact("BEGIN AT", day.clock(stop.begin), strong=True))
     return (*times, Fact("LEAVE BY", day.clock(stop.leave), strong=True))
 
 

@@ -26,7 +26,8 @@ a { color: #000 }
 h1 { font-size: 13pt; margin: 0 }
 h2 { font-size: 15pt; line-height: 1.2; margin: 0 }
 .block { border: .7mm solid #000; break-inside: avoid; padding: 0 1.6mm 1.6mm }
-.flows { break-inside: auto }
+.flows:not(.totals) { break-inside: auto }
+.flows .top { break-after: avoid }
 .top { display: flex; border-bottom: .5mm solid #000; margin: 0 -1.6mm 1mm }
 .mark { flex: none; min-width: 22mm; padding: 0 2mm; display: flex; align-items: center;
   justify-content: center; font-size: 26pt; font-weight: bold; border-right: .5mm solid #000 }
@@ -56,11 +57,13 @@ table.feed th, table.feed td { border: .25mm solid #000; padding: .3mm 1mm; text
   vertical-align: top }
 table.feed th { background: #e8e8e8 }
 table.feed .n { text-align: right }
+table.feed .n bdi { white-space: nowrap; overflow-wrap: normal }
 table.feed tfoot td { font-size: 13pt; font-weight: bold }
 ul.ticks { list-style: none; margin: 1mm 0; padding: 0; display: flex; flex-wrap: wrap;
   gap: 1mm 5mm }
-ul.ticks li::before { content: ""; display: inline-block; width: 3.8mm; height: 3.8mm;
-  border: .35mm solid #000; margin-right: 1.6mm; vertical-align: -.5mm }
+ul.ticks li { display: flex; align-items: flex-start }
+ul.ticks li::before { content: ""; flex: none; width: 3.8mm; height: 3.8mm; border: .35mm solid #000;
+  margin: .5mm 1.6mm 0 0 }
 ul.checks { display: grid; grid-template-columns: repeat(auto-fill, minmax(78mm, 1fr)) }
 ul.ticks li.skip { font-weight: bold }
 ul.ticks li.skip::before { border-width: .8mm }
@@ -70,11 +73,19 @@ ul.ticks li.skip::before { border-width: .8mm }
 .blank span { font-weight: normal }
 .emergency { border-top: .5mm solid #000; margin: 1.6mm -1.6mm -1.6mm; padding: .8mm 1.6mm;
   font-weight: bold }
-@media (max-width: 480px) {
-  .top { flex-wrap: wrap } .times { width: 100%; border-top: .3mm solid #000 }
-  dl.facts { grid-template-columns: 1fr } dl.facts dt { font-weight: bold; margin-top: 1mm }
-  .side { flex-direction: column } .blank { width: 100% !important }
-  .head { flex-wrap: wrap } table.feed { font-size: 11pt }
+@media screen and (max-width: 640px) {
+  .top { flex-wrap: wrap }
+  .times { width: 100%; border-top: .3mm solid #000 }
+  dl.facts { grid-template-columns: 1fr }
+  dl.facts dt { font-weight: bold; margin-top: 1mm }
+  .side { flex-direction: column }
+  .blank { width: 100% !important }
+  table.feed, table.feed tbody, table.feed tfoot, table.feed tr, table.feed td { display: block }
+  table.feed thead { position: absolute; left: -999em }
+  table.feed tr { border: .25mm solid #000; padding: 1mm }
+  table.feed td, table.feed .n { border: 0; text-align: left }
+  table.feed td[data-label]::before { content: attr(data-label) ": "; font-weight: normal }
+  table.feed td:empty { display: none }
 }
 @media print {
   body { font-size: 11pt; line-height: 1.24; padding: 0; max-width: none }
@@ -180,20 +191,27 @@ def _facts(facts: Iterable[Fact], css: str, more: str = "") -> str:
 
 
 def _table(table: Table) -> str:
-    head = "".join(_cell("th", text, i in table.right) for i, text in enumerate(table.head))
-    body = "".join(
-        f"<tr>{''.join(_cell('td', text, i in table.right) for i, text in enumerate(row))}</tr>"
-        for row in table.rows
+    head = "".join(
+        f'<th scope="col"{_css(i in table.right, False)}>{_text(text)}</th>'
+        for i, text in enumerate(table.head)
     )
-    foot = "".join(_cell("td", text, i in table.right) for i, text in enumerate(table.total))
-    foot = f"<tfoot><tr>{foot}</tr></tfoot>" if foot else ""
+    body = "".join(_table_row(table, row) for row in table.rows)
+    foot = f"<tfoot>{_table_row(table, table.total)}</tfoot>" if table.total else ""
     return f'<table class="feed"><thead><tr>{head}</tr></thead><tbody>{body}</tbody>{foot}</table>'
 
 
-def _cell(tag: str, text: str, number: bool) -> str:
-    scope = ' scope="col"' if tag == "th" else ""
-    css = ' class="n"' if number else ""
-    return f"<{tag}{scope}{css}>{_text(text)}</{tag}>"
+def _table_row(table: Table, row: Iterable[str]) -> str:
+    """A row whose cells know their column, so that a phone can stack them."""
+    cells = ""
+    for i, (label, text) in enumerate(zip(table.head, row, strict=True)):
+        named = f' data-label="{_attr(label)}"' if i and text else ""
+        cells += f"<td{_css(i in table.right, i in table.strong)}{named}>{_text(text) if text else ''}</td>"
+    return f"<tr>{cells}</tr>"
+
+
+def _css(number: bool, strong: bool) -> str:
+    names = " ".join(name for name, on in (("n", number), ("strong", strong)) if on)
+    return f' class="{names}"' if names else ""
 
 
 def _ticks(texts: Iterable[str], css: str) -> str:

@@ -19,13 +19,14 @@ class Fact:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of text; ``right`` names the columns (counted from 0) that hold numbers."""
+    """Rows of text. ``right`` and ``strong`` name the columns (counted from 0) of numbers and in bold."""
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: tuple[int, ...] = ()
     total: tuple[str, ...] = ()
     shares: tuple[float, ...] = ()
+    strong: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

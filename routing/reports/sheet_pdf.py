@@ -69,8 +69,10 @@ def paginate(canvas: Canvas, content: SheetContent) -> list[list[Placed]]:
         rows = block_rows(canvas, block, width)
         height = sum(row.height for row in rows) + PAD / 2
         room = bottom - y
-        # A box that fits a page is never split. One that does not (a list of 200 yards) flows on.
-        if height > room and (pages[-1] and (not block.flows or height <= bottom - first)):
+        # A box that fits a page is never split. One that does not (a list of 200 yards) flows on, but
+        # not with its heading alone at the foot of a page.
+        begins = sum(row.height for row in rows[:3]) + PAD / 2
+        if pages[-1] and height > room and (height <= bottom - first or begins > room):
             pages.append([])
             y = first
         for part in _parts(canvas, block, rows, bottom - y, bottom - first, width):

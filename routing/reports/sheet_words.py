@@ -29,9 +29,9 @@ HEALTH_WORDS = {
     "Bring no pail back. Wash down before any clean yard.",
 }
 SKIP_REASONS = (
-    "gate",
+    "gate locked",
     "mud",
-    "owner",
+    "owner refused",
     "robbing",
     "sick brood",
     "cold or wet",
@@ -119,3 +119,10 @@ def pails_text(aboard: Aboard) -> str:
 def joined(parts: Iterable[str], sep: str = " · ") -> str:
     """What there is, in one line."""
     return sep.join(part for part in parts if part)
+
+
+def sentence(text: str) -> str:
+    """The text with a capital at its beginning and a full stop at its end."""
+    text = text.strip() or "not said"
+    text = text[0].upper() + text[1:]
+    return text if text.endswith((".", "!", "?")) else f"{text}."

@@ -20,6 +20,7 @@ from routing.reports.sheet_words import (
     joined,
     levels_text,
     pails_text,
+    sentence,
     yard_name,
 )
 
@@ -38,7 +39,7 @@ def yard_block(day: SheetDay, stop: Stop) -> Block:
         title=name,
         subtitle=_subtitle(day, stop, yard),
         times=_times(day, stop),
-        flag=HEALTH_WORDS[yard.health] if yard and yard.health is not Health.CLEAN else "",
+        flag=_flag(day, stop, yard),
         facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop, yard))),
         where=where(stop.lat, stop.lon),
         table=feed_table(day, stop),
@@ -69,11 +70,19 @@ def _subtitle(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
     return joined(parts)
 
 
+def _flag(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
+    """What must be seen before anything else: starving bees, disease."""
+    need = day.needs.get(stop.place_id)
+    starving = stop.starving or (need is not None and need.starving)
+    health = HEALTH_WORDS[yard.health] if yard and yard.health is not Health.CLEAN else ""
+    return joined(("STARVING: do not skip this yard." if starving else "", health), "\n")
+
+
 def _times(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
     """Arrive, begin (when there is a wait) and leave-by."""
     times = [Fact("ARRIVE", day.clock(stop.arrive), strong=True)]
     if (stop.begin - stop.arrive).total_seconds() >= 60:
-        times.append(Fact("WAIT, BEGIN", day.clock(stop.begin), strong=True))
+        times.append(Fact("BEGIN AT", day.clock(stop.begin), strong=True))
     times.append(Fact("LEAVE BY", day.clock(stop.leave), strong=True))
     return tuple(times)
 
@@ -104,15 +113,13 @@ def _facts(day: SheetDay, stop: Stop, yard: Yard | None) -> Iterable[Fact]:
     for text in _cautions(day, stop):
         yield Fact("CAUTION", text, strong=True)
     if need is not None:
-        yield Fact("Why", f"{number(need.days_of_stores)} days of stores left. {need.why}")
+        yield Fact("Why", f"{number(need.days_of_stores)} days of stores left. {sentence(need.why)}")
 
 
 def _cautions(day: SheetDay, stop: Stop) -> list[str]:
     """What plan and need warn of at this yard, each once."""
     need = day.needs.get(stop.place_id)
-    starving = stop.starving or (need is not None and need.starving)
-    texts = ["STARVING: do not skip this yard." if starving else ""]
-    texts += [w.text for w in day.plan.warnings if w.place_id == stop.place_id]
+    texts = [w.text for w in day.plan.warnings if w.place_id == stop.place_id]
     texts += need.cautions if need is not None else ()
     return [text for text in dict.fromkeys((*texts, *stop.notes)) if text]
 
@@ -172,6 +179,7 @@ def feed_table(day: SheetDay, stop: Stop) -> Table:
         tuple(rows),
         right=(1, 2, 3),
         total=total,
+        strong=(2,),
         shares=(0.37, 0.12, 0.13, 0.16, 0.22),
     )
 
@@ -202,12 +210,14 @@ def _after(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
 
 def _blanks(day: SheetDay, stop: Stop) -> tuple[Blank, ...]:
     unit = day.units.volume_unit
-    blanks = [Blank("Poured", 0.28, unit), Blank("Alive", 0.2), Blank("Light", 0.2)]
-    if any(pour.pails for pour in stop.pour):
-        blanks.append(Blank("Empties back", 0.32))
-    else:
-        blanks.append(Blank("Left at", 0.32))
-    return (*blanks, Blank("Notes", 1.0))
+    syrups = list(dict.fromkeys(pour.syrup_id for pour in stop.pour))
+    last = "Empties back" if any(pour.pails for pour in stop.pour) else "Left at"
+    rest = (Blank("Alive", 0.2), Blank("Light", 0.2), Blank(last, 0.32), Blank("Notes", 1.0))
+    if len(syrups) < 2:
+        return (Blank("Poured", 0.28, unit), *rest)
+    # Two syrups in one yard: a single figure could not be booked to either.
+    poured = tuple(Blank(f"Poured {cut(one_line(s), 24)}", 0.5, unit) for s in syrups[:4])
+    return (*poured, Blank("Alive", 0.34), Blank("Light", 0.34), *rest[2:])
 
 
 def _emergency(day: SheetDay, stop: Stop) -> str:
