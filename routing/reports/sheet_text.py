@@ -33,7 +33,8 @@ def _shown(char: str) -> str:
     category = unicodedata.category(char)
     if char in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f":
         return ""
-    return "\ufffd" if category in ("Cc", "Cs") else char
+    noncharacter = ord(char) & 0xFFFE == 0xFFFE
+    return "\ufffd" if category in ("Cc", "Cs") or noncharacter else char
 
 
 def cost(text: str) -> int:

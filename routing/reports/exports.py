@@ -1,0 +1,10 @@
+"""Hand a plan on to other tools: GeoJSON, GPX, CSV and XLSX."""
+
+from __future__ import annotations
+
+from routing.reports.export_csv import stops_csv
+from routing.reports.export_geojson import geojson
+from routing.reports.export_gpx import gpx
+from routing.reports.export_workbook import workbook
+
+__all__ = ["geojson", "gpx", "stops_csv", "workbook"]
