@@ -32,6 +32,7 @@ WEAK_FRAMES, STRONG_FRAMES = 4.0, 8.0
 """Estimate: pollination contracts ask for an average of 8 frames of bees."""
 
 THIN_SOLIDS = 0.60
+MANY_ROUNDS = 8
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,8 @@ def _inspections(groups: Sequence[ColonyGroup], operation: Operation, day: date)
 def _robbing(feedings: Sequence[Feeding], operation: Operation) -> Iterator[str]:
     if operation.feeding.robbing != "high":
         return
-    yield "robbing is high: spill nothing, shrink entrances, leave no syrup in the open"
+    if any(_lets_smell_out(f.feeder) for f in feedings):
+        yield "robbing is high: spill nothing, shrink entrances, leave no syrup in the open"
     strengths = [f.group.strength_frames for f in feedings]
     if min(strengths) < WEAK_FRAMES and max(strengths) >= STRONG_FRAMES:
         yield "weak colonies stand beside strong ones: feed the strong first and close the weak down"
@@ -96,6 +98,10 @@ def _robbing(feedings: Sequence[Feeding], operation: Operation) -> Iterator[str]
             yield f"{feeding.feeder.feeder_id} drips: fill it late in the day only"
         elif feeding.feeder.robbing is Risk.HIGH:
             yield f"{feeding.feeder.feeder_id} draws robbers: fill it late in the day"
+
+
+def _lets_smell_out(feeder: Feeder) -> bool:
+    return feeder.opens_hive or feeder.meets_bees or feeder.robbing is not Risk.LOW
 
 
 def _season(yard: Yard, feedings: Sequence[Feeding], operation: Operation, day: date) -> Iterator[str]:
@@ -129,6 +135,9 @@ def _colony(feeding: Feeding, operation: Operation) -> Iterator[str]:
     group, given = feeding.group, feeding.given
     if group.strength_frames < WEAK_FRAMES and feeding.feeder.position is FeederPosition.TOP:
         yield f"{group.group}: few bees under a hive-top feeder let the syrup chill and spoil; look sooner"
+    if given.rounds_left >= MANY_ROUNDS:
+        name = feeding.feeder.feeder_id
+        yield f"{group.group}: {given.rounds_left} more rounds with {name}; a larger feeder needs fewer"
     if given.limit is Limit.SPOILS:
         yield f"{group.group}: so few bees take little before the syrup spoils; do not give more at once"
     if given.limit is Limit.PAIL and given.spoils:

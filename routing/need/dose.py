@@ -90,7 +90,8 @@ def _poured(want_l: float, room: Room, step_l: float) -> tuple[float, Limit]:
     if room.now_l <= room.taken_l and room.now_l == room.empty_l:
         return room.now_l, Limit.FEEDER
     limit = Limit.FEEDER if room.now_l <= room.taken_l else Limit.SPOILS
-    return floor(floor(cap / step_l + 1e-9) * step_l * 1000 + 1e-6) / 1000, limit
+    # Capacities come rounded from other units: a hair under a whole step is that step.
+    return min(cap, floor(cap / step_l + 1e-3) * step_l), limit
 
 
 def pail_is_due(want_l: float, room: Room) -> bool:

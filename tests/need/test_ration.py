@@ -84,6 +84,16 @@ def test_syrup_left_in_the_feeder_takes_up_room_and_counts_towards_the_want() ->
     assert "still has 1.32 gal in it a colony, which covers the need" in little.reason
 
 
+def test_room_a_hair_under_a_whole_step_is_that_step() -> None:
+    found = need(group(20, feed_left_l=round(0.2 * L_PER_US_GAL, 6)))
+    assert found.doses[0].each_l / L_PER_US_GAL == pytest.approx(1.80, abs=0.0003)
+
+
+def test_many_rounds_to_come_ask_for_a_larger_feeder() -> None:
+    assert any("larger feeder" in caution for caution in need(group(20, feeder_id="jar")).cautions)
+    assert not any("larger feeder" in caution for caution in need(group(20)).cautions)
+
+
 def test_full_feeder_is_named_as_the_reason() -> None:
     found = need(group(20, feed_left_l=TWO_GAL_L))
     assert found.reason_code is ReasonCode.FEEDER_FULL
