@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from routing.domain.places import Health
 from routing.domain.plan import Unserved
-from routing.reports.format import duration, number, plural
+from routing.reports.format import duration, plural
 from routing.reports.sheet_day import SheetDay
 from routing.reports.sheet_model import Blank, Block, Fact
 from routing.reports.sheet_text import clean, one_line
-from routing.reports.sheet_words import sentence, yard_name
+from routing.reports.sheet_words import days_text, sentence, yard_name
 
 LIFTED = "A 5 gal (19 L) pail of 2:1 weighs 55 lb (25 kg)"
 
@@ -32,7 +32,7 @@ def _short_fact(day: SheetDay, left: Unserved) -> Fact:
     wants = ""
     if left.volume_l > 0:
         wants = f" Wants {day.units.volume(left.volume_l)} for {plural(left.colonies, 'colony', 'colonies')}."
-    days = f" {number(left.days_of_stores)} days of stores."
+    days = f" {days_text(left.days_of_stores)} days of stores."
     text = f"{starving}{sentence(left.reason)}{wants}{days} What would help: {sentence(left.remedy)}"
     return Fact(one_line(yard_name(day.operation, left.yard_id)), clean(text), strong=left.starving)
 

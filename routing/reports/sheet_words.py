@@ -47,6 +47,11 @@ def day_text(day: date) -> str:
     return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
+def days_text(days: float) -> str:
+    """Days of stores; what was capped (no use, or a flow) says so."""
+    return "999+" if days >= 999 else number(days)
+
+
 def yard_name(operation: Operation, yard_id: str) -> str:
     """The yard's name, or its id where it has none (or is not known)."""
     yard = operation.yards.get(yard_id)

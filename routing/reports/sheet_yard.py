@@ -16,6 +16,7 @@ from routing.reports.sheet_text import NAME_COST, cut, one_line
 from routing.reports.sheet_words import (
     HEALTH_WORDS,
     SKIP_REASONS,
+    days_text,
     feeder_text,
     joined,
     levels_text,
@@ -113,7 +114,7 @@ def _facts(day: SheetDay, stop: Stop, yard: Yard | None) -> Iterable[Fact]:
     for text in _cautions(day, stop):
         yield Fact("CAUTION", text, strong=True)
     if need is not None:
-        yield Fact("Why", f"{number(need.days_of_stores)} days of stores left. {sentence(need.why)}")
+        yield Fact("Why", f"{days_text(need.days_of_stores)} days of stores left. {sentence(need.why)}")
 
 
 def _cautions(day: SheetDay, stop: Stop) -> list[str]:

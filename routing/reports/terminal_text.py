@@ -1,0 +1,85 @@
+"""Small pieces of terminal output: safe text, narrow tables, sections."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from functools import wraps
+from typing import Any
+
+from rich import box
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from routing.reports.sheet_text import one_line
+
+NAME_WIDTH = 28
+
+
+def degrading(show: Callable[..., None]) -> Callable[..., None]:
+    """Let a printing function work on an output that cannot show every letter: ``?`` stands for those.
+
+    The console is the last positional argument, or given by name.
+    """
+
+    @wraps(show)
+    def shown(*args: Any, **kwargs: Any) -> None:
+        console: Console = kwargs.get("console") or args[-1]
+        encoding = console.encoding or "ascii"
+        if encoding.lower().replace("-", "").startswith("utf"):
+            show(*args, **kwargs)
+            return
+        with console.capture() as captured:
+            show(*args, **kwargs)
+        console.file.write(captured.get().encode(encoding, "replace").decode(encoding))
+
+    return shown
+
+
+def text(value: str, style: str = "") -> Text:
+    """Text of a user, never read as markup nor as terminal commands, in one line."""
+    return Text(one_line(value), style=style)
+
+
+def short(value: str, width: int = NAME_WIDTH) -> str:
+    """A name cut to fit a narrow column."""
+    value = one_line(value)
+    return value if len(value) <= width else f"{value[: width - 1]}…"
+
+
+def heading(console: Console, title: str) -> None:
+    """A blank line, then the title of a section."""
+    console.print()
+    console.print(text(title, "bold"))
+
+
+def table(console: Console, columns: Sequence[tuple[str, str]], rows: Iterable[Sequence[str | Text]]) -> None:
+    """A table of ``(title, justify)`` columns; a column named ``*`` takes what room is left and wraps."""
+    grid = Table(box=_lines(console), pad_edge=False, padding=(0, 1), header_style="bold", expand=False)
+    for title, justify in columns:
+        wraps = title.startswith("*")
+        grid.add_column(
+            title.lstrip("*"),
+            justify="right" if justify == "right" else "left",
+            no_wrap=not wraps,
+            overflow="fold" if wraps else "ellipsis",
+            min_width=12 if wraps else None,
+        )
+    for row in rows:
+        grid.add_row(*(cell if isinstance(cell, Text) else text(cell) for cell in row))
+    console.print(grid)
+
+
+def bullet(console: Console, line: Text) -> None:
+    """One point of a list, its further lines set in under the first."""
+    grid = Table.grid(padding=(0, 1))
+    grid.add_column(width=1)
+    grid.add_column(overflow="fold")
+    grid.add_row("-", line)
+    console.print(Padding(grid, (0, 0, 0, 1)))
+
+
+def _lines(console: Console) -> box.Box:
+    """Plain ASCII rules where the output cannot show line-drawing letters."""
+    return box.SIMPLE_HEAD if (console.encoding or "").lower().startswith("utf") else box.ASCII_DOUBLE_HEAD
