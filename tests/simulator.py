@@ -121,6 +121,8 @@ def _take(state: _State, step: Step) -> None:
     elif isinstance(step, Load):
         _load(state, step)
     elif isinstance(step, Wash):
+        if state.operation.depots[step.depot_id].base:
+            state.pails_empty = 0
         _halt(state, "wash", place_key("depot", step.depot_id), state.operation.work.wash_s)
     else:
         _halt(state, "end", place_key("depot", step.depot_id), 0)
@@ -205,9 +207,20 @@ def _stand(
     state.stops.append(
         Stop(
             len(state.stops), kind, state.key.partition(":")[2], position.lat, position.lon,  # type: ignore[arg-type]
-            arrive, begin, leave, leg, pour, fill, after,
+            arrive, begin, leave, leg, pour, fill, after, starving=kind == "yard" and _starves(state),
         )
     )  # fmt: skip
+
+
+def _starves(state: _State) -> bool:
+    """Whether the worst group of the yard where the truck stands has too few days of stores."""
+    op, yard_id = state.operation, state.key.partition(":")[2]
+    use = op.feeding.daily_use_kg
+    days = [
+        max(0.0, (g.stores.stores_kg or 0.0) - use * (state.day - g.date).days) / use
+        for g in op.groups_of(yard_id)
+    ]
+    return min(days) < op.feeding.starving_days
 
 
 def _route_totals(operation: Operation, truck: Truck, stops: tuple[Stop, ...]) -> RouteTotals:

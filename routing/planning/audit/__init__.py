@@ -12,13 +12,15 @@ from routing.planning.audit import (
     rules_load,
     rules_pour,
     rules_shape,
+    rules_starving,
     rules_time,
     rules_totals,
     rules_work,
     rules_yards,
 )
+from routing.planning.audit.book import Book
 from routing.planning.audit.numbers import negative_numbers, not_numbers
-from routing.planning.audit.replay import Book, open_book
+from routing.planning.audit.replay import open_book
 from routing.planning.audit.rule import Rule
 
 __all__ = ["RULES", "AuditReport", "audit"]
@@ -31,6 +33,7 @@ RULES: tuple[Rule, ...] = (
     *rules_load.RULES,
     *rules_pour.RULES,
     *rules_yards.RULES,
+    *rules_starving.RULES,
     *rules_totals.RULES,
 )
 """Every rule that a plan is held to, in the order it is checked."""

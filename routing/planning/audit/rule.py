@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from routing.domain.plan import Finding
-from routing.planning.audit.replay import Book, Halt, Replay
+from routing.planning.audit.book import Book, Halt, Replay
 
 VOLUME_L = 1e-3
 MASS_KG = 0.05

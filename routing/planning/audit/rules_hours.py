@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.domain.clock import TimeWindow
-from routing.planning.audit.replay import Halt, Replay, Times
+from routing.planning.audit.book import Halt, Replay, Times
 from routing.planning.audit.rule import Breach, RouteRule
 
 

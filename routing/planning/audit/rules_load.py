@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Fill
-from routing.planning.audit.replay import Book, Replay
+from routing.planning.audit.book import Book, Replay
 from routing.planning.audit.rule import MASS_KG, VOLUME_L, Breach, PlanRule, RouteRule, differs
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from routing.domain.places import ColonyGroup, Health, Yard
 from routing.domain.plan import Pour
 from routing.domain.supplies import Feeder, FeederPosition
-from routing.planning.audit.replay import Book, Halt, Replay
+from routing.planning.audit.book import Book, Halt, Replay
 from routing.planning.audit.rule import VOLUME_L, Breach, PlanRule, RouteRule
 
 
@@ -84,11 +84,10 @@ def colonies_over(book: Book) -> Iterator[Breach]:
 def free_l(yard: Yard, group: ColonyGroup, feeder: Feeder) -> float:
     """Litres a feeder still takes: its capacity, less tilt where the yard slopes, less what is in it.
 
-    A swapped pail goes back with what is left in it, so the full one may hold its whole capacity.
+    What is left in a pail that is swapped is poured into the new one, which is filled that much less.
     """
     tilt = 0.0 if yard.level else feeder.tilt_derate
-    left_l = 0.0 if feeder.swapped else group.feed_left_l
-    return max(0.0, feeder.capacity_l * (1.0 - tilt) - left_l)
+    return max(0.0, feeder.capacity_l * (1.0 - tilt) - group.feed_left_l)
 
 
 def feeder_over(replay: Replay) -> Iterator[Breach]:

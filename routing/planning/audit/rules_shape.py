@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from routing.domain.plan import SCHEMA, Stop
-from routing.planning.audit.replay import Book, Replay, rows_of
+from routing.planning.audit.book import Book, Replay, rows_of
 from routing.planning.audit.rule import Breach, PlanRule, RouteRule, differs
 
 DEGREES = 1e-6

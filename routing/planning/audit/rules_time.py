@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from routing.planning.audit.replay import Book, Replay
+from routing.planning.audit.book import Book, Replay
 from routing.planning.audit.rule import FUEL_L, Breach, RouteRule, differs
 
 

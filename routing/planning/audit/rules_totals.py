@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
 from routing.domain.plan import Cost, RouteTotals
-from routing.planning.audit.replay import Book, Replay, rows_of
+from routing.planning.audit.book import Book, Replay, rows_of
 from routing.planning.audit.rule import (
     FUEL_L,
     MONEY,

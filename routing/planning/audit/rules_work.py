@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from routing.domain.places import Health
 from routing.domain.plan import Pour
 from routing.domain.supplies import FeederPosition
-from routing.planning.audit.replay import Halt, Replay
+from routing.planning.audit.book import Halt, Replay
 from routing.planning.audit.rule import SERVICE_S, Breach, RouteRule
 
 

@@ -1,4 +1,4 @@
-"""Rules on the yards left: every one accounted for, with a true reason; the starving not dropped."""
+"""Rules on the yards left: every one accounted for, with a reason in words that is true."""
 
 from __future__ import annotations
 
@@ -6,60 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from routing.domain.places import ColonyGroup, Health
-from routing.domain.plan import Unserved
 from routing.domain.ration import ReasonCode
-from routing.planning.audit.replay import Book
-from routing.planning.audit.rule import MONEY, VOLUME_L, Breach, PlanRule, differs
+from routing.planning.audit.book import Book
+from routing.planning.audit.rule import MONEY, VOLUME_L, Breach, PlanRule
 from routing.planning.audit.rules_pour import free_l
-
-MOST_DAYS = 999.0
-DAYS = 0.051
-"""Days of stores may be rounded to a tenth."""
-
-NOT_FOR_STARVING = ("shift_full", "not_worth", "stores_enough")
-NOTHING_TODAY = (
-    "supers_on", "flow_on", "too_cold", "no_colonies", "no_inspection", "closed", "feeder_refused",
-    "feeder_full", "no_permit",
-)  # fmt: skip
-
-
-def group_stores_kg(book: Book, group: ColonyGroup) -> float:
-    """Stores of one colony on the planned day: as judged, less what was used since."""
-    feeding, stores = book.operation.feeding, group.stores
-    if stores.stores_kg is not None:
-        judged = stores.stores_kg
-    elif stores.honey_frames is not None and stores.frame is not None:
-        judged = stores.honey_frames * feeding.frame_kg(stores.frame)
-    else:
-        judged = (stores.gross_kg or 0.0) - (stores.tare_kg or 0.0)
-    return max(0.0, judged - _use_kg(book, group) * days_since(book, group))
-
-
-def days_since(book: Book, group: ColonyGroup) -> int:
-    """Days from the inspection of a group to the planned day."""
-    return max(0, (book.plan.date - group.date).days)
-
-
-def _use_kg(book: Book, group: ColonyGroup) -> float:
-    return max(0.0, book.operation.feeding.daily_use_kg - group.flow_kg_per_day)
-
-
-def group_days(book: Book, group: ColonyGroup) -> float:
-    """Days until the stores of a group are used up, counted from the planned day."""
-    use = _use_kg(book, group)
-    return min(MOST_DAYS, group_stores_kg(book, group) / use) if use > 0 else MOST_DAYS
-
-
-def yard_days(book: Book, yard_id: str) -> float | None:
-    """Days of stores of the worst group of a yard; None where no colony stands."""
-    groups = [g for g in book.operation.groups_of(yard_id) if g.colonies > 0]
-    return min((group_days(book, g) for g in groups), default=None)
-
-
-def is_starving(book: Book, yard_id: str) -> bool:
-    """Whether a yard must be served."""
-    days = yard_days(book, yard_id)
-    return days is not None and days < book.operation.feeding.starving_days - 1e-9
+from routing.planning.audit.stores import days_since, group_stores_kg
 
 
 def _fed(book: Book) -> dict[str, int]:
@@ -189,39 +140,6 @@ def _short_l(book: Book, group: ColonyGroup) -> float:
     return short_kg / honey_kg_per_l - group.feed_left_l if honey_kg_per_l > 0 else 0.0
 
 
-def days_stated(book: Book) -> Iterator[Breach]:
-    """Days of stores, and the mark of the starving, follow from the newest inspection."""
-    for left in book.plan.unserved:
-        own = yard_days(book, left.yard_id)
-        if own is None:
-            continue
-        if differs(left.days_of_stores, own, DAYS):
-            text = f"{left.days_of_stores:.1f} days of stores are stated; there are {own:.1f}"
-            yield Breach(text, None, left.yard_id)
-        if left.starving != is_starving(book, left.yard_id):
-            text = f"starving is stated as {left.starving} with {own:.1f} days of stores"
-            yield Breach(text, None, left.yard_id)
-
-
-def starving_dropped(book: Book) -> Iterator[Breach]:
-    """A starving yard is left only when it cannot be fed, and then the plan says so loudly."""
-    loud = {w.place_id for w in book.plan.warnings if w.code == "starving_unserved"}
-    for left in book.plan.unserved:
-        if left.yard_id not in book.operation.yards or not is_starving(book, left.yard_id):
-            continue
-        if _may_be_left(left, loud):
-            continue
-        yield Breach(f"a starving yard is left ({left.reason_code})", None, left.yard_id)
-
-
-def _may_be_left(left: Unserved, loud: set[str | None]) -> bool:
-    if left.reason_code in NOT_FOR_STARVING:
-        return False
-    if left.reason_code in NOTHING_TODAY and not left.volume_l > 0:
-        return True
-    return left.yard_id in loud
-
-
 RULES = (
     PlanRule("yard_missing", "Every yard is fed or listed with a reason.", yard_missing),
     PlanRule("yard_both", "No yard is both fed and listed as unserved.", yard_both),
@@ -230,6 +148,4 @@ RULES = (
     PlanRule("unserved_cost", "Syrup left is priced as the yard's syrup is.", unserved_cost),
     PlanRule("unserved_reason", "Every yard left has a reason and a remedy.", unserved_reason),
     PlanRule("reason_untrue", "Reasons that can be looked up hold.", reason_untrue),
-    PlanRule("days_stated", "Days of stores follow from the newest inspection.", days_stated),
-    PlanRule("starving_dropped", "No starving yard is left that could be fed.", starving_dropped),
 )
