@@ -28,8 +28,13 @@ def check_stores(colonies: Records, problems: Problems) -> None:
             ONE_WAY,
         )
     for record in colonies:
-        if headers and record.whole:
+        record.whole = record.whole and bool(headers)
+        if headers and not any(_unreadable(record, field) for field in (*WAYS, "frame", "tare_kg")):
             _check_row(colonies, record, problems)
+
+
+def _unreadable(record: Record, field: str) -> bool:
+    return record.get(field) is None and bool(record.typed(field)[1])
 
 
 def _check_row(colonies: Records, record: Record, problems: Problems) -> None:
@@ -90,7 +95,7 @@ def newest(colonies: Records) -> dict[str, list[Record]]:
     found: dict[str, list[Record]] = {yard: [] for yard in last}
     for record in colonies:
         yard = record.get("yard_id")
-        if yard is not None and record.get("date") == last.get(yard):
+        if yard in found and record.get("date") == last[yard]:
             found[yard].append(record)
     return {yard: rows for yard, rows in found.items() if rows}
 

@@ -52,7 +52,6 @@ def check_trucks(tables: Mapping[str, Records], usual: str | None, problems: Pro
 def _check_truck(trucks: Records, truck: Record, problems: Problems) -> None:
     gvwr, tare = truck.get("gvwr_kg"), truck.get("tare_kg")
     if gvwr is not None and tare is not None and tare >= gvwr:
-        truck.whole = False
         trucks.complain(
             problems,
             "tare_above_gvwr",
@@ -63,7 +62,6 @@ def _check_truck(trucks: Records, truck: Record, problems: Problems) -> None:
         )
     empty, full = truck.get("fuel_empty_l_per_km"), truck.get("fuel_full_l_per_km")
     if empty is not None and full is not None and full < empty:
-        truck.whole = False
         trucks.complain(
             problems,
             "full_uses_less",
@@ -120,7 +118,6 @@ class _Load:
         return f"{load:,.0f} {unit.text} of syrup, and the truck may carry {payload:,.0f} {unit.text}"
 
     def _overfull(self, tank: Record, problems: Problems) -> None:
-        tank.whole = False
         self.tank_records.complain(
             problems,
             "level_above_capacity",

@@ -34,7 +34,6 @@ def truck_shifts(trucks: Records, settings: Settings, problems: Problems) -> dic
                 usual.start_s if start_s is None else start_s, usual.end_s if end_s is None else end_s
             )
         except Bad as bad:
-            record.whole = False
             trucks.complain(problems, bad.code, record, "start_s", bad.wrong, bad.remedy)
     return shifts
 

@@ -65,7 +65,8 @@ class Records:
         remedy: str,
         severity: str = "error",
     ) -> None:
-        """Note a problem at one field of one row."""
+        """Note a problem at one field of one row; of a row with an error nothing is built."""
+        record.whole = record.whole and severity != "error"
         header, text = record.typed(field_)
         problems.add(code, self.file, record.row, header, text, wrong, remedy, severity=severity)
 
@@ -79,10 +80,11 @@ def read_records(table: Table, sheet: Sheet, problems: Problems) -> Records:
             _empty(table, sheet, problems)
         return records
     places = _places(table, sheet, problems)
-    if not sheet.rows and not table.may_be_empty:
+    if not sheet.rows and sheet.sound and not table.may_be_empty:
         _empty(table, sheet, problems)
-        records.sound = False
-    records.sound = records.sound and all(key in places for key in table.key)
+    records.sound = (
+        records.sound and bool(sheet.rows or table.may_be_empty) and all(key in places for key in table.key)
+    )
     reader = _RowReader(sheet, places, problems)
     columns = [(column, places[column.field]) for column in table.columns if column.field in places]
     absent = {c.field: c.default for c in table.columns if c.field not in places and c.default is not None}

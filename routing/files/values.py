@@ -119,8 +119,7 @@ def in_si(column: Column, unit: Unit, value: float) -> float:
         raise Bad("negative", f"{column.meaning}: never negative", "write it without the minus sign")
     si = unit.to_si(value) if value or not unit.inverse else math.inf
     if not low <= si <= high:
-        code = column.low_code if si < low else "absurd"
-        raise Bad(code, f"{_plainly(column)}: believed from {_range(column, unit)}", "check number and unit")
+        raise _absurd(column, unit, si < low)
     return round(si) if column.whole_si else si
 
 
@@ -139,8 +138,15 @@ def _check_ratio(column: Column, value: float) -> None:
         )
 
 
-def _plainly(column: Column) -> str:
-    return column.meaning.partition(":")[0]
+def _absurd(column: Column, unit: Unit, too_low: bool) -> Bad:
+    what = re.split(r"[:(,]", column.meaning)[0].strip()
+    if too_low and column.low_code == "feeder_too_small":
+        return Bad(column.low_code, "a feeder too small for anything", f"at least {_least(column, unit)}")
+    return Bad("absurd", f"absurd: {what} is {_range(column, unit)}", "check the number and its unit")
+
+
+def _least(column: Column, unit: Unit) -> str:
+    return f"{shown(unit.from_si(column.low or 0.0))} {unit.text}"
 
 
 def _range(column: Column, unit: Unit) -> str:

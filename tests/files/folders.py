@@ -1,4 +1,4 @@
-"""Write small operation folders for tests: one sound operation, in either unit family, to break on purpose."""
+"""Write a small sound operation, in either unit family, as a folder or a workbook."""
 
 from __future__ import annotations
 
@@ -76,7 +76,13 @@ def us_tables() -> Tables:
         ],
         "feeders": [
             {"feeder_id": "frame2", "position": "frame", "capacity_gal": 2, "min_per_colony": 0.8},
-            {"feeder_id": "pail", "position": "lid", "capacity_gal": 2, "min_per_colony": 2, "swapped": "yes"},
+            {
+                "feeder_id": "pail",
+                "position": "lid",
+                "capacity_gal": 2,
+                "min_per_colony": 2,
+                "swapped": "yes",
+            },
         ],
         "syrups": [
             {"syrup_id": "thick", "kind": "sucrose", "solids_pct": 66.7, "price_per_gal": 3.785411784},
@@ -109,7 +115,13 @@ def us_tables() -> Tables:
         "stock": [
             {"depot_id": "home", "syrup_id": "thick", "on_hand_gal": 2000, "fill_gpm": 40},
             {"depot_id": "home", "syrup_id": "corn", "on_hand_gal": "", "fill_gpm": 30},
-            {"depot_id": "co-op", "syrup_id": "corn", "on_hand_gal": 500, "fill_gpm": 30, "from_time": "10:00"},
+            {
+                "depot_id": "co-op",
+                "syrup_id": "corn",
+                "on_hand_gal": 500,
+                "fill_gpm": 30,
+                "from_time": "10:00",
+            },
         ],
     }
 
