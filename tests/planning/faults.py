@@ -385,7 +385,6 @@ YARDS = [
     _in_plan("a warm yard called too cold", "reason_untrue", _left("Y7", reason_code="too_cold")),
     _in_plan("more days of stores than there are", "days_stated", _left("Y9", days_of_stores=60.0)),
     _in_plan("a yard called starving that is not", "days_stated", _left("Y9", starving=True)),
-    _in_plan("a starving yard not marked", "starving_marked", _at("Y3", starving=False)),
     _in_plan("a yard marked as starving that is not", "starving_marked", _at("Y1", starving=True)),
     _in_facts("a starving yard dropped", "starving_dropped", _group("Y9", stores=Stores(stores_kg=2.0))),
 ]

