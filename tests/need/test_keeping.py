@@ -41,6 +41,7 @@ def test_hot_air_is_not_cooled_by_the_bees() -> None:
 
 def test_two_to_one_may_crystallise_in_a_cool_store_and_one_to_one_never() -> None:
     assert may_crystallise(TWO, 10.0)
+    assert may_crystallise(TWO, 19.0)
     assert not may_crystallise(TWO, 22.0)
     assert not may_crystallise(ONE, 0.0)
     assert may_crystallise(TWO, -5.0)

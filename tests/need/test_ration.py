@@ -120,6 +120,14 @@ def test_pail_is_given_whole_or_not_at_all() -> None:
     assert "less than half of pail2" in little.reason
 
 
+@pytest.mark.parametrize(("share", "due"), [(0.45, False), (0.55, True)])
+def test_pail_is_due_from_half_a_pail_of_need(share: float, due: bool) -> None:
+    per_l = 1.32675 * 2 / 3 * 0.8 / 0.814
+    lacking_lb = share * TWO_GAL_L * per_l / KG_PER_LB
+    found = need(group(90 - lacking_lb, feeder_id="pail2"), daily_use_kg=0.0)
+    assert bool(found.doses) is due
+
+
 def test_pail_more_than_half_full_is_left_and_one_less_than_half_full_is_swapped() -> None:
     left = need(group(30, feeder_id="pail2", feed_left_l=TWO_GAL_L * 0.51))
     assert left.reason_code is ReasonCode.FEEDER_FULL
