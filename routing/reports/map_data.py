@@ -9,11 +9,8 @@ from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.travel import Travel
 from routing.reports.map_lines import LonLat, Point, lanes, network, packed, whole
-from routing.reports.map_rows import HEALTH_WORDS, Row, is_unfed
+from routing.reports.map_rows import HEALTH_WORDS, Row, is_unfed, short
 from routing.reports.map_style import TruckStyle
-
-LONGEST_LABEL = 40
-"""Characters of a name drawn on the map; the panel has all of it."""
 
 
 def map_data(
@@ -81,7 +78,7 @@ def _stop(row: Row) -> dict[str, Any]:
         "lat": row.lat,
         "lon": row.lon,
         "name": short(row.name),
-        "words": [word.text for word in row.words],
+        "words": [word.text for word in row.words if word.kind != "split"],
         "say": row.spoken,
     }
 
@@ -106,8 +103,7 @@ def _left(operation: Operation, plan: Plan) -> list[dict[str, Any]]:
         if yard is None or left.yard_id in visited:
             continue
         unfed = is_unfed(left)
-        words = ["NOT FED" if unfed else "needs nothing"]
-        words += ["STARVING"] * left.starving
+        words = ["NOT FED"] * unfed + ["STARVING"] * left.starving
         words += [HEALTH_WORDS[yard.health]] if yard.health in HEALTH_WORDS else []
         found.append(
             {
@@ -117,13 +113,9 @@ def _left(operation: Operation, plan: Plan) -> list[dict[str, Any]]:
                 "lon": yard.position.lon,
                 "name": short(yard.name or yard.yard_id),
                 "words": words,
-                "say": f"{yard.name or yard.yard_id}. {', '.join(words)}: {left.reason}",
+                "say": ". ".join(
+                    (" ".join(words) or "Needs nothing", short(yard.name or yard.yard_id), left.reason)
+                ),
             }
         )
     return found
-
-
-def short(name: str) -> str:
-    """A name in one line, cut to what fits beside a marker."""
-    line = " ".join(name.split())
-    return line if len(line) <= LONGEST_LABEL else line[: LONGEST_LABEL - 1] + "…"

@@ -114,7 +114,8 @@ def cautions(operation: Operation, plan: Plan, travel: Travel) -> list[Caution]:
     for left in plan.unserved:
         if left.starving:
             name = yard_name(operation, left.yard_id)
-            found.append(Caution(f"Starving and not fed: {left.reason} {left.remedy}".strip(), name, True))
+            said = "; ".join(part for part in (left.reason, left.remedy) if part)
+            found.append(Caution(f"Starving and not fed: {said}", name, True))
     if travel.provenance.estimated:
         found.append(Caution(f"Distances and times are estimated: {travel.provenance.note}", loud=True))
     for warning in plan.warnings:

@@ -20,6 +20,9 @@ NOTHING_TO_DO = frozenset(
 )
 """Reasons that leave no work undone: shown quietly, apart from yards that went without."""
 
+LONGEST_LABEL = 40
+"""Characters of a name drawn on the map."""
+
 
 @dataclass(frozen=True)
 class Word:
@@ -50,9 +53,9 @@ class Row:
 
     @property
     def spoken(self) -> str:
-        """The stop in one line for a screen reader."""
-        words = ", ".join(word.text.lower() for word in self.words)
-        return ". ".join(part for part in (f"{self.mark}, {self.name}", words, self.times) if part)
+        """The stop in one line for a screen reader, beginning with what the marker shows."""
+        shown = " ".join((self.mark, *(word.text for word in self.words if word.kind != "split")))
+        return ". ".join((shown, short(self.name), self.times))
 
 
 @dataclass(frozen=True)
@@ -122,7 +125,7 @@ class Rows:
         if visit_count > 1:
             yield Word("split", f"visit {visit} of {visit_count}")
         if any(left.yard_id == yard.yard_id and is_unfed(left) for left in self.plan.unserved):
-            yield Word("part", "FED ONLY IN PART")
+            yield Word("part", "FED IN PART")
 
     def _times(self, stop: Stop) -> str:
         arrive, leave = self.clock(stop, "arrive"), self.clock(stop, "leave")
@@ -173,6 +176,12 @@ class Rows:
     def _cautions(self, stop: Stop) -> Iterator[str]:
         if stop.kind != "break":
             yield from (w.text for w in self.plan.warnings if w.place_id == stop.place_id)
+
+
+def short(name: str) -> str:
+    """A name in one line, cut to what fits beside a marker; the panel has all of it."""
+    line = " ".join(name.split())
+    return line if len(line) <= LONGEST_LABEL else line[: LONGEST_LABEL - 1] + "…"
 
 
 def is_unfed(left: Unserved) -> bool:

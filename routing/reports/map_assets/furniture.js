@@ -1,6 +1,6 @@
 /* Scale has its own control; this adds the north arrow and a graticule with labels. */
 function northArrow(map) {
-  var control = L.control({ position: "topright" });
+  var control = L.control({ position: "bottomright" });
   control.onAdd = function () {
     var box = node("div", "north");
     box.appendChild(document.getElementById("north-arrow").cloneNode(true)).removeAttribute("id");

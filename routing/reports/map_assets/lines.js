@@ -1,6 +1,6 @@
 /* Draw one leg of a truck: beside another leg on the same road, with arrows, hollow on even trips. */
 var RouteLine = L.Polyline.extend({
-  options: { interactive: false, smoothFactor: 1, lane: 0, hollow: false, faded: false },
+  options: { interactive: false, smoothFactor: 1, lane: 0, hollow: false },
 
   _projectLatlngs: function (latlngs, result, bounds) {
     L.Polyline.prototype._projectLatlngs.call(this, latlngs, result, bounds);
@@ -15,12 +15,20 @@ var RouteLine = L.Polyline.extend({
     ctx.save();
     ctx.lineJoin = "round";
     ctx.lineCap = "butt";
+    this._drawParts(ctx, parts, o);
+    ctx.restore();
+  },
+
+  _drawParts: function (ctx, parts, o) {
     stroke(ctx, parts, "#fff", o.weight + 3, []);
     stroke(ctx, parts, o.color, o.weight, o.dash);
-    if (o.hollow) { stroke(ctx, parts, "#fff", o.weight * 0.42, []); }
-    arrows(ctx, parts, o.color);
-    ctx.restore();
+    if (o.hollow) { stroke(ctx, parts, "#fff", o.weight * 0.38, []); }
   }
+});
+
+/* The arrows of a leg, a layer of their own: added after all lines, so that no line hides them. */
+var RouteArrows = RouteLine.extend({
+  _drawParts: function (ctx, parts, o) { arrows(ctx, parts, o.color); }
 });
 
 function stroke(ctx, parts, color, width, dash) {
@@ -57,8 +65,9 @@ function arrows(ctx, parts, color) {
     var total = 0;
     for (var i = 1; i < points.length; i++) { total += points[i].distanceTo(points[i - 1]); }
     if (total < 44) { return; }
+    /* Past the middle, so that the arrows of a way out and a way back do not meet. */
     var count = Math.max(1, Math.floor(total / 170));
-    for (var k = 0; k < count; k++) { arrowAt(ctx, points, total * (k + 0.5) / count, color); }
+    for (var k = 0; k < count; k++) { arrowAt(ctx, points, total * (k + 0.6) / count, color); }
   });
 }
 

@@ -5,16 +5,19 @@
   var still = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
   map.createPane("ground").style.zIndex = 350;
   var ground = L.canvas({ pane: "ground", padding: 0.3 }), canvas = L.canvas({ padding: 0.3 });
-  var leaders = L.layerGroup().addTo(map);
-  var pieces = [], byKey = {}, chosen = null, bounds = L.latLngBounds([]);
+  var leaders = L.layerGroup().addTo(map), moved = false;
+  var arrowsLater = [], pieces = [], byKey = {}, chosen = null, bounds = L.latLngBounds([]);
   var arranged = [], MOST_PLATES = 8, MOST_TAGS = 8, BADGE_PX = 950, CROWD = 0.22;
 
+  map.getContainer().setAttribute("role", "application");
+  map.getContainer().setAttribute("aria-label", "Map of the day: arrow keys move it, plus and minus zoom");
   graticule(map, ground);
   northArrow(map);
   data.roads.forEach(function (road) {
     L.polyline(unpacked(road), { color: "#b9b4a4", weight: 1.5, interactive: false, renderer: ground }).addTo(map);
   });
   data.trucks.forEach(addTruck);
+  arrowsLater.forEach(function (pair) { pair[0].addTo(pair[1]); });
   data.depots.forEach(function (depot) { keep(depotPiece(depot), map); });
   data.left.forEach(function (yard) { keep(leftPiece(yard), map); });
 
@@ -41,9 +44,10 @@
     var layer = window["feature_group_truck_" + i], named = {};
     var trips = Math.max.apply(null, truck.legs.map(function (leg) { return leg.trip; }).concat([1]));
     truck.legs.forEach(function (leg) {
-      new RouteLine(unpacked(leg.line), {
-        renderer: canvas, color: truck.color, dash: truck.dash, lane: leg.lane, weight: leg.trip % 2 ? 5 : 7, hollow: leg.trip % 2 === 0
-      }).addTo(layer);
+      var even = leg.trip % 2 === 0;
+      var look = { renderer: canvas, color: truck.color, dash: truck.dash, lane: leg.lane, weight: even ? 7 : 5, hollow: even };
+      new RouteLine(unpacked(leg.line), look).addTo(layer);
+      arrowsLater.push([new RouteArrows(unpacked(leg.line), look), layer]);
     });
     if (trips > 1) { tripTags(truck, layer); }
     truck.stops.filter(function (stop) { return stop.kind === "yard"; }).forEach(function (stop) {
@@ -90,9 +94,15 @@
       (piece.sizes = piece.sizes || {})[crowd] = size;
     }
     var p = map.latLngToLayerPoint(piece.anchor);
-    /* The house of a depot, 26 px wide at the left of its sign, stands on the place itself. */
-    var x = piece.fixed ? p.x + size.w / 2 - 13 : p.x;
-    return { x: x, y: p.y, w: size.w, h: size.h, fixed: piece.fixed, order: piece.order, piece: piece, home: p };
+    var box = { x: p.x, y: p.y, w: size.w, h: size.h, yields: piece.tag ? 2 : 1, order: piece.order, piece: piece, home: p };
+    if (piece.depot) {
+      /* The house, 26 px wide, stands on the place itself; its name goes to the side that is in view. */
+      var back = map.layerPointToContainerPoint(p).x + size.w > map.getSize().x;
+      piece.sign.classList.toggle("back", back);
+      box.x += (size.w / 2 - 13) * (back ? -1 : 1);
+      box.yields = 0;
+    }
+    return box;
   }
 
   /* Where more trucks halt at one depot than can be told apart, their plates wait until some are switched off. */
@@ -102,12 +112,19 @@
       if (piece.plate) { (plates[piece.plate] = plates[piece.plate] || []).push(piece); }
     });
     return list.filter(function (piece) {
-      var hide = piece.tag ? tags > MOST_TAGS
+      var hide = piece.tag ? tags > MOST_TAGS || map.getSize().x < 500
         : Boolean(piece.plate) && plates[piece.plate].length > MOST_PLATES;
       var icon = piece.marker.getElement();
       if (icon) { icon.style.display = hide ? "none" : ""; }
       return !hide;
     });
+  }
+
+  /* The number of a trip that had to be pushed off its line would mislead: it is left out. */
+  function onItsLine(b) {
+    var off = b.piece.tag && Math.hypot(b.x - b.home.x, b.y - b.home.y) > 22;
+    if (off) { b.piece.marker.getElement().style.display = "none"; }
+    return !off;
   }
 
   function crowded(list) {
@@ -120,10 +137,11 @@
     map.getContainer().classList.toggle("many", crowded(list));
     var boxes = thinOut(list).map(boxOf);
     spread(boxes);
+    boxes = boxes.filter(onItsLine);
     boxes.forEach(function (b) {
-      b.piece.marker.setLatLng(b.fixed ? b.piece.anchor : map.layerPointToLatLng([b.x, b.y]));
+      b.piece.marker.setLatLng(b.piece.depot ? b.piece.anchor : map.layerPointToLatLng([b.x, b.y]));
       b.piece.sign.style.position = "absolute";
-      b.piece.sign.style.left = (b.fixed ? -13 : -b.w / 2) + "px";
+      b.piece.sign.style.left = (b.piece.depot ? b.x - b.home.x : 0) - b.w / 2 + "px";
       b.piece.sign.style.top = -b.h / 2 + "px";
     });
     leaders.clearLayers();
@@ -133,35 +151,49 @@
   }
 
   function arrangeLabels() {
-    var crowd = map.getContainer().classList.contains("many");
     var labels = arranged.filter(function (b) { return b.piece.label; }).map(function (b) {
       var piece = b.piece;
       if (!piece.labelSize) {
         piece.label.classList.add("shown");
         piece.labelSize = { w: piece.label.offsetWidth, h: piece.label.offsetHeight };
       }
-      return { box: b, w: piece.labelSize.w, h: piece.labelSize.h, must: piece.must, rank: piece.rank, piece: piece };
+      return { box: b, w: piece.labelSize.w, h: piece.labelSize.h, rank: piece.rank, piece: piece };
     });
     var corner = map.containerPointToLayerPoint([0, 0]), size = map.getSize();
-    placeLabels(arranged, labels, { l: corner.x, t: corner.y, r: corner.x + size.x, b: corner.y + size.y });
+    var view = { l: corner.x, t: corner.y, r: corner.x + size.x, b: corner.y + size.y };
+    placeLabels(arranged.concat(controlBoxes()), labels, view);
     labels.forEach(function (label) {
-      label.piece.label.classList.toggle("shown", Boolean(label.by) && !(crowd && label.rank > 3));
-      label.piece.label.style.left = label.fallback[0] + "px";
-      label.piece.label.style.top = label.fallback[1] + "px";
+      var by = label.by || label.fallback;
+      label.piece.label.classList.toggle("shown", Boolean(label.by));
+      label.piece.label.style.left = by[0] + "px";
+      label.piece.label.style.top = by[1] + "px";
+    });
+  }
+
+  /* What the buttons, the scale and the arrow cover, so that no name is put under them. */
+  function controlBoxes() {
+    var frame = map.getContainer().getBoundingClientRect();
+    return Array.from(map.getContainer().querySelectorAll(".leaflet-control"), function (control) {
+      var r = control.getBoundingClientRect();
+      var middle = map.containerPointToLayerPoint([(r.left + r.right) / 2 - frame.left, (r.top + r.bottom) / 2 - frame.top]);
+      return { x: middle.x, y: middle.y, w: r.width, h: r.height };
     });
   }
 
   /* A thin line from a number that was moved aside to the dot at its true place. */
   function leader(b) {
-    var moved = Math.hypot(b.x - b.home.x, b.y - b.home.y);
-    if (b.fixed || b.piece.tag || moved < 9) { return; }
+    var away = Math.hypot(b.x - b.home.x, b.y - b.home.y);
+    if (!b.yields || b.piece.tag || away < 9) { return; }
     L.polyline([b.piece.anchor, b.piece.marker.getLatLng()], { color: "#111", weight: 1, interactive: false, renderer: canvas }).addTo(leaders);
     L.circleMarker(b.piece.anchor, { radius: 4, color: "#fff", weight: 1, fillColor: "#111", fillOpacity: 1, interactive: false, renderer: canvas }).addTo(leaders);
   }
 
+  /* Room is left for half a marker at every edge, for the buttons top left and the arrow bottom right. */
   function fit() {
-    if (!bounds.isValid()) { map.setView([0, 0], 2); return; }
-    map.fitBounds(bounds, { padding: map.getSize().x < 500 ? [34, 30] : [60, 44], maxZoom: 14, animate: false });
+    var narrow = map.getSize().x < 500;
+    map.fitBounds(bounds, {
+      paddingTopLeft: narrow ? [58, 26] : [70, 34], paddingBottomRight: narrow ? [36, 66] : [60, 64], maxZoom: 14, animate: false
+    });
   }
 
   function choose(key, from) {
@@ -170,9 +202,10 @@
     mark(key, true);
     var piece = byKey[key], row = document.getElementById("row-" + key);
     if (piece && !shown(piece)) { switchTruck(piece.truck, true); }
-    if (piece && from === "panel") { map.panTo(piece.marker.getLatLng(), { animate: !still }); }
-    if (row && from === "map") { row.scrollIntoView({ block: "nearest", behavior: still ? "auto" : "smooth" }); }
-    var words = row && row.querySelector("button").textContent.replace(/\s+/g, " ");
+    if (from === "panel") { moved = true; }
+    if (piece && from !== "map") { map.panInside(piece.marker.getLatLng(), { padding: [90, 60], animate: !still }); }
+    if (row && from !== "panel") { row.scrollIntoView({ block: "nearest", behavior: still ? "auto" : "smooth" }); }
+    var words = row && Array.from(row.querySelector("button").children, function (part) { return part.textContent; }).join(", ");
     document.getElementById("said").textContent = words ? "Chosen: " + words : "";
   }
 
@@ -204,7 +237,7 @@
   document.querySelectorAll("input[data-truck]").forEach(function (box) {
     box.addEventListener("change", function () { switchTruck(Number(box.dataset.truck), box.checked); });
   });
-  document.getElementById("whole-day").addEventListener("click", fit);
+  document.getElementById("whole-day").addEventListener("click", function () { moved = false; fit(); });
   document.addEventListener("keydown", function (e) {
     if (e.key === "Escape") { mark(chosen, false); chosen = null; }
   });
@@ -212,7 +245,7 @@
     document.querySelectorAll("details.cautions").forEach(function (d) { d.open = true; });
     var box = map.getContainer();
     box.style.width = "700px";
-    box.style.height = "700px";
+    box.style.height = "600px";
     box.style.flex = "none";
     map.invalidateSize({ animate: false });
     fit();
@@ -222,9 +255,15 @@
     map.invalidateSize({ animate: false });
     fit();
   });
+  /* Until the reader moves the map, the whole day stays in view, also when a phone is turned. */
+  ["mousedown", "touchstart", "wheel", "keydown"].forEach(function (kind) {
+    map.getContainer().addEventListener(kind, function () { moved = true; }, { passive: true });
+  });
+  map.on("resize", function () { if (!moved) { fit(); } });
   map.on("zoomend", arrange);
   map.on("moveend", function () { if (arranged.length < 200) { arrangeLabels(); } });
   fit();
   arrange();
+  if (/^#row-/.test(location.hash)) { choose(location.hash.slice(5), "link"); }
   document.documentElement.dataset.ready = "yes";
 }());

@@ -18,23 +18,28 @@ function badgeNode(truck, text) {
   return badge;
 }
 
-function labelNode(name, words) {
-  var label = node("span", "label"), first = node("bdi", "", name);
-  first.dir = "auto";
-  label.appendChild(first);
-  words.forEach(function (word) {
-    label.appendChild(document.createElement("br"));
-    label.appendChild(node("span", "st" + (/QUARANTINE|STARVING|NOT FED/.test(word) ? " box" : ""), word));
-  });
+function labelNode(name, quiet) {
+  var label = node("span", "label" + (quiet ? " quiet" : "")), text = node("bdi", "", name);
+  text.dir = "auto";
+  label.appendChild(text);
   label.setAttribute("aria-hidden", "true");
   return label;
+}
+
+/* Status words are one piece with their number: they are moved with it and never left out. */
+function worded(sign, words) {
+  if (!words.length) { return sign; }
+  var whole = node("span", "worded");
+  whole.appendChild(sign);
+  words.forEach(function (word) { whole.append(" ", node("span", "st", word)); });
+  return whole;
 }
 
 /* One marker on the map. ``sign`` is the drawn part; the label may be hidden when there is no room. */
 function placed(at, sign, label, say) {
   var holder = node("div", "");
   holder.appendChild(sign);
-  if (label) { holder.appendChild(label); }
+  if (label) { holder.append(" ", label); }
   var clickable = Boolean(say);
   var marker = L.marker(at, {
     icon: L.divIcon({ className: "mk", html: holder, iconSize: null }),
@@ -48,11 +53,10 @@ function placed(at, sign, label, say) {
 }
 
 function stopPiece(truck, stop, nameless) {
-  var label = nameless ? null : labelNode(stop.name, stop.words);
-  var piece = placed([stop.lat, stop.lon], badgeNode(truck, stop.mark), label, stop.say);
+  var label = nameless ? null : labelNode(stop.name, false);
+  var piece = placed([stop.lat, stop.lon], worded(badgeNode(truck, stop.mark), stop.words), label, stop.say);
   piece.keys = [stop.key];
-  piece.must = stop.words.length > 0;
-  piece.rank = piece.must ? 1 : 3;
+  piece.rank = stop.words.length ? 1 : 2;
   return piece;
 }
 
@@ -62,7 +66,7 @@ function platePiece(truck, stops) {
   var look = kinds.every(function (kind) { return kind === kinds[0]; }) ? " " + kinds[0] : "";
   var words = stops.map(function (stop) { return stop.mark.slice(truck.letter.length + 1); }).join(", ");
   var sign = node("span", "pill" + look, truck.letter + " " + words);
-  var say = stops.length > 1 ? "Truck " + truck.letter + " at " + first.name + ": " + words : first.say;
+  var say = stops.length > 1 ? truck.letter + " " + words + ". " + first.name : first.say;
   var piece = placed([first.lat, first.lon], sign, null, say);
   piece.keys = stops.map(function (stop) { return stop.key; });
   piece.plate = first.lat + " " + first.lon;
@@ -71,11 +75,11 @@ function platePiece(truck, stops) {
 
 function leftPiece(yard) {
   var sign = node("span", "left-mark" + (yard.unfed ? " unfed" : ""), yard.unfed ? "✕" : "–");
-  var piece = placed([yard.lat, yard.lon], sign, labelNode(yard.name, yard.words), yard.say);
-  if (!yard.unfed) { piece.label.classList.add("quiet"); }
+  var label = labelNode(yard.name, !yard.unfed);
+  sign.setAttribute("aria-hidden", "true");
+  var piece = placed([yard.lat, yard.lon], worded(sign, yard.words), label, yard.say);
   piece.keys = [yard.key];
-  piece.must = yard.unfed;
-  piece.rank = yard.unfed ? 2 : 4;
+  piece.rank = yard.unfed ? 1 : 3;
   return piece;
 }
 
@@ -83,11 +87,10 @@ function leftPiece(yard) {
 function depotPiece(depot) {
   var sign = node("span", "depot-sign"), text = node("span", ""), name = node("bdi", "", depot.name);
   name.dir = "auto";
-  text.appendChild(name);
-  text.appendChild(node("span", "st", depot.words.join(", ")));
+  text.append(name, " ", node("span", "st", depot.words.join(", ")));
   sign.appendChild(document.getElementById("house").cloneNode(true)).removeAttribute("id");
   sign.appendChild(text);
   var piece = placed([depot.lat, depot.lon], sign, null, "");
-  piece.fixed = true;
+  piece.depot = true;
   return piece;
 }
