@@ -7,11 +7,14 @@ from dataclasses import dataclass
 
 from routing.reports.pdf_canvas import LINE, PT_MM, Canvas
 from routing.reports.sheet_model import Blank, Block, Fact, Table, Where
+from routing.reports.sheet_text import cost
 
 BODY_PT = 11.0
 BIG_PT = 13.0
 TITLE_PT = 15.0
 TIME_PT = 15.0
+LONG_TITLE = 90
+LONG_FACT_MM = 60.0
 MARK_PT = 30.0
 PAD = 1.6
 QR_MM = 24.0
@@ -56,9 +59,10 @@ def head_row(canvas: Canvas, block: Block, width: float) -> Row:
         mark_size -= 1
     times_mm = TIMES_MM if block.times else 0.0
     middle = width - MARK_MM - times_mm
-    title = canvas.wrap(block.title, middle - 2 * PAD, TITLE_PT, True)
+    size = TITLE_PT if cost(block.title) <= LONG_TITLE else BIG_PT
+    title = canvas.wrap(block.title, middle - 2 * PAD, size, True)
     sub = canvas.wrap(block.subtitle, middle - 2 * PAD, BODY_PT) if block.subtitle else []
-    text_h = len(title) * line_mm(TITLE_PT) + len(sub) * line_mm(BODY_PT)
+    text_h = len(title) * line_mm(size) + len(sub) * line_mm(BODY_PT)
     height = max(text_h, len(block.times) * line_mm(TIME_PT), line_mm(mark_size)) + 2 * PAD
 
     def draw(c: Canvas, x: float, y: float) -> None:
@@ -67,8 +71,8 @@ def head_row(canvas: Canvas, block: Block, width: float) -> Row:
         c.rule(x + MARK_MM, y, x + MARK_MM, y + height, 0.5)
         top = y + PAD
         for line in title:
-            c.text(x + MARK_MM + PAD, top, line, TITLE_PT, True)
-            top += line_mm(TITLE_PT)
+            c.text(x + MARK_MM + PAD, top, line, size, True)
+            top += line_mm(size)
         for line in sub:
             c.text(x + MARK_MM + PAD, top, line, BODY_PT)
             top += line_mm(BODY_PT)
@@ -115,6 +119,16 @@ def fact_row(canvas: Canvas, fact: Fact, width: float, label_mm: float = LABEL_M
             c.text(x + PAD + label_mm, y + start + i * line_mm(BODY_PT), line, BODY_PT, fact.strong)
 
     return Row(start + len(lines) * line_mm(BODY_PT), draw)
+
+
+def flowing_rows(canvas: Canvas, fact: Fact, width: float) -> list[Row]:
+    """A fact of a list that may run over pages: whole where it is short, else line by line."""
+    row = fact_row(canvas, fact, width)
+    if row.height <= LONG_FACT_MM:
+        return [row]
+    lines = canvas.wrap(fact.text, width - 2 * PAD, BODY_PT, fact.strong)
+    label = text_row(canvas, fact.label, width, bold=True)
+    return [label, *(text_row(canvas, line, width, bold=fact.strong) for line in lines)]
 
 
 def facts_row(canvas: Canvas, facts: Sequence[Fact], where: Where | None, width: float) -> Row:

@@ -218,7 +218,8 @@ def _depot_facts(day: SheetDay, stop: Stop) -> list[Fact]:
 
 
 def _notes(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
-    warned = [w.text for w in day.plan.warnings if w.place_id == stop.place_id]
+    depot = stop.place_id if stop.kind != "break" else None
+    warned = [w.text for w in day.plan.warnings if depot and w.place_id == depot]
     notes = [Fact("CAUTION", text, strong=True) for text in dict.fromkeys((*warned, *stop.notes))]
     return day.annex.fit_facts(day.marks[stop.seq], notes)
 

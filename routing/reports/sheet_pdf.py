@@ -16,6 +16,7 @@ from routing.reports.pdf_rows import (
     fact_row,
     facts_row,
     flag_row,
+    flowing_rows,
     head_row,
     line_mm,
     skip_row,
@@ -109,7 +110,7 @@ def block_rows(canvas: Canvas, block: Block, width: float) -> list[Row]:
     if block.flag:
         rows.append(flag_row(canvas, block.flag, width))
     if block.flows:
-        rows += [fact_row(canvas, fact, width) for fact in block.facts]
+        rows += [row for fact in block.facts for row in flowing_rows(canvas, fact, width)]
     elif block.facts or block.where:
         rows.append(facts_row(canvas, block.facts, block.where, width))
     if block.table:

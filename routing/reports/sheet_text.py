@@ -10,8 +10,10 @@ from routing.reports.sheet_model import Fact
 NAME_COST = 240
 TEXT_COST = 300
 BLOCK_COST = 1000
+LEAST_COST = 140
 SHORTEST = 60
 LINE_COST = 70
+"""Room in letters of ordinary width: tried out so that the fullest box still fits a Letter page."""
 
 
 def clean(text: str) -> str:
@@ -73,12 +75,25 @@ class Annex:
         self.facts.append(Fact(f"Note {len(self.facts) + 1}: {label}", text))
         return len(self.facts)
 
-    def fit_facts(self, mark: str, facts: Iterable[Fact]) -> tuple[Fact, ...]:
-        """Facts of one block, cut so that together they keep to what a box can hold."""
-        fitted, left = [], BLOCK_COST
-        for fact in facts:
-            limit = min(TEXT_COST, max(left, SHORTEST))
-            text = self.fit(f"stop {mark}, {fact.label}", fact.text, limit)
-            left -= cost(text)
-            fitted.append(Fact(fact.label, text, fact.strong))
-        return tuple(fitted)
+    def fit_facts(self, mark: str, facts: Iterable[Fact], used: int = 0) -> tuple[Fact, ...]:
+        """Facts of one box, cut so that together they keep to what a box can hold.
+
+        ``used``: room that other parts of the box take. What must not be missed is given room first;
+        what finds none is whole in the annex, under one pointer.
+        """
+        given = list(facts)
+        left = max(BLOCK_COST - used, LEAST_COST)
+        fitted: dict[int, Fact] = {}
+        for i in sorted(range(len(given)), key=lambda i: not given[i].strong):
+            if left >= SHORTEST:
+                fact = given[i]
+                text = self.fit(f"stop {mark}, {fact.label}", fact.text, min(TEXT_COST, left))
+                fitted[i] = Fact(fact.label, text, fact.strong)
+                left -= max(cost(text), LINE_COST)
+        more = [f"{fact.label}: {clean(fact.text)}" for i, fact in enumerate(given) if i not in fitted]
+        shown = [fitted[i] for i in sorted(fitted)]
+        if more:
+            note = self.keep(f"stop {mark}, more", "\n".join(more))
+            strong = any(given[i].strong for i in range(len(given)) if i not in fitted)
+            shown.append(Fact("More", f"read note {note} near the end", strong))
+        return tuple(shown)

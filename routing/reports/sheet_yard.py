@@ -12,7 +12,7 @@ from routing.domain.supplies import FeederPosition
 from routing.reports.format import number, plural, windows
 from routing.reports.sheet_day import SheetDay, where
 from routing.reports.sheet_model import Blank, Block, Fact, Table
-from routing.reports.sheet_text import NAME_COST, cut, one_line
+from routing.reports.sheet_text import NAME_COST, cost, cut, one_line
 from routing.reports.sheet_words import (
     HEALTH_WORDS,
     SKIP_REASONS,
@@ -25,8 +25,11 @@ from routing.reports.sheet_words import (
     yard_name,
 )
 
-MOST_ROWS = 7
-CELL_COST = 90
+MOST_ROWS = 5
+CELL_COST = 60
+CELL_COSTS = (CELL_COST, 16, 16, 16, 30)
+LEVELS_COST = 180
+ROW_COST = 130
 
 
 def yard_block(day: SheetDay, stop: Stop) -> Block:
@@ -34,16 +37,18 @@ def yard_block(day: SheetDay, stop: Stop) -> Block:
     mark = day.marks[stop.seq]
     yard = day.operation.yards.get(stop.place_id)
     name = day.annex.fit(f"stop {mark}, name", yard_name(day.operation, stop.place_id), NAME_COST)
+    subtitle, flag, table = _subtitle(day, stop, yard), _flag(day, stop, yard), feed_table(day, stop)
+    used = cost(name) + cost(subtitle) + cost(flag) + ROW_COST * len(table.rows)
     return Block(
         kind="yard",
         mark=mark,
         title=name,
-        subtitle=_subtitle(day, stop, yard),
+        subtitle=subtitle,
         times=_times(day, stop),
-        flag=_flag(day, stop, yard),
-        facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop, yard))),
+        flag=flag,
+        facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop, yard), used)),
         where=where(stop.lat, stop.lon),
-        table=feed_table(day, stop),
+        table=table,
         after=_after(day, stop),
         blanks=_blanks(day, stop),
         skip=SKIP_REASONS,
@@ -67,7 +72,8 @@ def _subtitle(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
             if (truck_id, mark) != here
         ]
         turn = all_visits.index(here) + 1
-        parts.append(f"PART VISIT {turn} of {len(all_visits)}, also {', '.join(others)}")
+        also = cut(one_line(", ".join(others)), CELL_COST)
+        parts.append(f"PART VISIT {turn} of {len(all_visits)}, also {also}")
     return joined(parts)
 
 
@@ -198,12 +204,14 @@ def _feed_row(day: SheetDay, pour: Pour) -> tuple[str, ...]:
         day.units.volume(pour.volume_l),
         f"{pour.syrup_id}, {source}",
     )
-    return tuple(cut(one_line(cell), CELL_COST) for cell in cells)
+    return tuple(cut(one_line(cell), room) for cell, room in zip(cells, CELL_COSTS, strict=True))
 
 
 def _after(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
     """Gauges on coming and leaving, pails, weight."""
-    levels = Fact("Tanks, come → leave", levels_text(day.units, day.before(stop), stop.after))
+    levels = Fact(
+        "Tanks, come → leave", cut(levels_text(day.units, day.before(stop), stop.after), LEVELS_COST)
+    )
     pails = pails_text(stop.after)
     aboard = joined((day.weighed(stop.after.gross_kg), f"pails {pails}" if pails else ""), "; ")
     return tuple(fact for fact in (levels, Fact("Truck on leaving", aboard)) if fact.text)
@@ -223,7 +231,7 @@ def _blanks(day: SheetDay, stop: Stop) -> tuple[Blank, ...]:
 
 def _emergency(day: SheetDay, stop: Stop) -> str:
     """What to dial and what to say, in one sentence."""
-    call = one_line(day.operation.work.emergency_number) or "your local emergency number"
+    call = cut(one_line(day.operation.work.emergency_number), CELL_COST) or "your local emergency number"
     here = where(stop.lat, stop.lon)
     lat, lon = here.decimal.split(", ")
     return f"EMERGENCY: {call}. Say: lat {lat}, lon {lon}"

@@ -47,7 +47,7 @@ def _route_table(operation: Operation, plan: Plan, route: Route, console: Consol
         ("*where", "left"),
         ("arrive", "left"),
         ("leave", "left"),
-        (f"± {units.volume_unit}", "right"),
+        (f"+/- {units.volume_unit}", "right"),
         ("in tanks", "right"),
         (units.mass_unit, "right"),
     )

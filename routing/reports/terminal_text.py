@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import wraps
-from typing import Any
+from typing import ParamSpec, cast
 
 from rich import box
 from rich.console import Console
@@ -15,17 +15,18 @@ from rich.text import Text
 from routing.reports.sheet_text import one_line
 
 NAME_WIDTH = 28
+P = ParamSpec("P")
 
 
-def degrading(show: Callable[..., None]) -> Callable[..., None]:
+def degrading(show: Callable[P, None]) -> Callable[P, None]:
     """Let a printing function work on an output that cannot show every letter: ``?`` stands for those.
 
     The console is the last positional argument, or given by name.
     """
 
     @wraps(show)
-    def shown(*args: Any, **kwargs: Any) -> None:
-        console: Console = kwargs.get("console") or args[-1]
+    def shown(*args: P.args, **kwargs: P.kwargs) -> None:
+        console = cast(Console, kwargs.get("console") or args[-1])
         encoding = console.encoding or "ascii"
         if encoding.lower().replace("-", "").startswith("utf"):
             show(*args, **kwargs)
