@@ -172,7 +172,7 @@ def check_supplies(tables: Mapping[str, Records], settings: Settings, problems: 
                 record,
                 "capacity_l",
                 "it holds less than the least dose, and will never be filled",
-                "check its capacity, or lower feeding.min_dose",
+                "check its capacity, or lower min_dose in [feeding]",
                 "warning",
             )
     for record in syrups:

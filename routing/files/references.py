@@ -83,7 +83,7 @@ def usual_syrup(settings: Settings, tables: Mapping[str, Records], problems: Pro
     if len(known) == 1:
         return known[0]
     user = _first_without_syrup(tables)
-    if user is not None and syrups.sound:
+    if user is not None and syrups.sound and settings.readable:
         problems.add(
             "no_usual_syrup",
             settings.file,

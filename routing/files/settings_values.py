@@ -12,7 +12,7 @@ from routing.domain.errors import ValueRefused
 from routing.domain.settings import ShiftSettings
 from routing.files.columns import Column
 from routing.files.columns_settings import SECTIONS, SETTINGS_TYPES
-from routing.files.problems import Problems, suggest
+from routing.files.problems import Problems, nearest
 from routing.files.settings_file import Entry, SettingsSource, as_text, warn_unknown
 from routing.files.unit_family import Name
 from routing.files.values import Bad, parse, plain_number, window
@@ -23,13 +23,17 @@ OVERTIME_FACTOR = 1.5
 
 @dataclass(frozen=True)
 class Settings:
-    """The five groups of settings, the head of the file, and what was typed."""
+    """The five groups of settings, the head of the file, and what was typed.
+
+    ``readable`` False: the file could not be read, and nothing can be held against what it says.
+    """
 
     head: dict[str, Any]
     groups: dict[str, Any]
     given: frozenset[str]
     file: str
     rows: dict[str, int]
+    readable: bool = True
 
     def row(self, key: str) -> int:
         """The line of a key such as ``feeding.syrup_id``, 0 when it was not typed."""
@@ -38,6 +42,7 @@ class Settings:
 
 def read_settings(source: SettingsSource | None, name: str, problems: Problems) -> Settings:
     """All settings; defaults where nothing is typed. ``name`` is used when the operation has none."""
+    readable = source is not None
     source = source or SettingsSource("operation.toml", (), typed=True)
     warn_unknown(source, problems)
     values: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
@@ -49,11 +54,15 @@ def read_settings(source: SettingsSource | None, name: str, problems: Problems) 
             key = f"{entry.section}.{found[0].field}"
             _read(source, entry, *found, values[entry.section], key in rows, problems)
             rows.setdefault(key, entry.row)
-    head = _head(source, values.pop("operation"), name, rows, problems)
+    head = {"name": name, **values.pop("operation")}
+    if readable:
+        _check_head(source, head, rows, problems)
     given = frozenset(f"{s}.{f}" for s, found in values.items() for f in found)
     groups = _groups(source, values, rows, problems)
     shift = {"shift.window"} if given & {"shift.start_s", "shift.end_s"} else set()
-    return Settings(head, groups, (given - {"shift.start_s", "shift.end_s"}) | shift, source.file, rows)
+    return Settings(
+        head, groups, (given - {"shift.start_s", "shift.end_s"}) | shift, source.file, rows, readable
+    )
 
 
 def _read(
@@ -117,13 +126,12 @@ def _check_type(column: Column, value: Any) -> None:
             remedy = f"write {value.strip()} without quotation marks"
         except Bad:
             pass
-    raise Bad("wrong_type", f"{column.headers[0]} is {wanted}", remedy)
+    raise Bad("wrong_type", f"this is not {wanted}", remedy)
 
 
-def _head(
-    source: SettingsSource, head: dict[str, Any], name: str, rows: dict[str, int], problems: Problems
-) -> dict[str, Any]:
-    head.setdefault("name", name)
+def _check_head(
+    source: SettingsSource, head: dict[str, Any], rows: dict[str, int], problems: Problems
+) -> None:
     for column in SECTIONS["operation"].columns:
         key = f"operation.{column.field}"
         if column.required and column.field not in head and key not in rows:
@@ -146,7 +154,7 @@ def _head(
             "operation.timezone",
             zone,
             "there is no such time zone",
-            suggest(zone, sorted(available_timezones()), "time zones").split(" known")[0],
+            nearest(zone, sorted(available_timezones())) or "write an IANA name such as America/Chicago",
         )
     money = head.get("currency")
     if money is not None and not re.fullmatch("[A-Z]{3}", money):
@@ -159,7 +167,6 @@ def _head(
             "a currency is its three-letter ISO 4217 code",
             "write it like USD or EUR",
         )
-    return head
 
 
 def known_zone(name: str) -> bool:
@@ -185,7 +192,8 @@ def _groups(
         shift["window"] = window(start_s, end_s)
     except Bad as bad:
         row = rows.get("shift.end_s", rows.get("shift.start_s", 0))
-        problems.add(bad.code, source.file, row, "shift.start", f"{start_s} s", bad.wrong, bad.remedy)
+        at = f"{start_s // 3600:02d}:{start_s % 3600 // 60:02d}"
+        problems.add(bad.code, source.file, row, "shift.start", at, bad.wrong, bad.remedy)
     groups = {}
     for section, kind in SETTINGS_TYPES.items():
         try:

@@ -109,7 +109,8 @@ class Sources:
         return Sheet(table.file, headers=[name for c in table.columns for name in c.headers[:1]])
 
     def _missing(self, file: str, meaning: str) -> None:
-        hint = nearest(file, self.files)
+        known = {SETTINGS_FILE, *(table.file for table in TABLES)}
+        hint = nearest(file, [name for name in self.files if name not in known])
         what = meaning.partition(":")[0]
         self.problems.add(
             "missing_file",

@@ -141,7 +141,8 @@ def _check_ratio(column: Column, value: float) -> None:
 def _absurd(column: Column, unit: Unit, too_low: bool) -> Bad:
     what = re.split(r"[:(,]", column.meaning)[0].strip()
     if too_low and column.low_code == "feeder_too_small":
-        return Bad(column.low_code, "a feeder too small for anything", f"at least {_least(column, unit)}")
+        remedy = f"check capacity and unit; {_least(column, unit)} is the least"
+        return Bad(column.low_code, "a feeder too small for anything", remedy)
     return Bad("absurd", f"absurd: {what} is {_range(column, unit)}", "check the number and its unit")
 
 

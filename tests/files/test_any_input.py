@@ -19,7 +19,11 @@ from tests.files.folders import TOML_US, Rows, us_tables, write_folder, write_wo
 
 DAY = date(2026, 9, 12)
 FILES = [table.file for table in TABLES] + ["operation.toml"]
-ODD_CELLS = ["-1", "0", "-0", "1e308", "1e-308", "nan", "24:00", "00:00-24:00", "25:00-26:00", "2026-02-30", "9999-12-31", "2026-01-01/2199-01-01", "yes", "T1;T2", "oak", "home", "thick", "=1+1", '"', ";"]
+_ODD_TEXT = """
+    -1 0 -0 1e308 1e-308 nan 24:00 00:00-24:00 25:00-26:00 2026-02-30 9999-12-31 2026-01-01/2199-01-01
+    yes T1;T2 oak home thick =1+1 " ;
+"""
+ODD_CELLS = _ODD_TEXT.split()
 CELLS = st.one_of(
     st.text(max_size=12),
     st.floats().map(str),

@@ -785,6 +785,11 @@ def test_a_missing_table_does_not_make_every_reference_to_it_wrong(tmp_path: Pat
     assert [problem.code for problem in problems(folder.write(tmp_path))] == ["missing_file"]
 
 
+def test_a_broken_settings_file_is_not_reported_key_by_key(tmp_path: Path) -> None:
+    folder = Folder(toml="[operation\n")
+    assert [problem.code for problem in problems(folder.write(tmp_path)) if "." in problem.column] == []
+
+
 def test_a_misnamed_file_is_recognised(tmp_path: Path) -> None:
     path = Folder().write(tmp_path)
     (path / "yards.csv").rename(path / "yard.csv")

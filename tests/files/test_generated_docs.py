@@ -1,10 +1,15 @@
 from __future__ import annotations
 
 import json
+from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from routing.domain.fleet import Tank, Truck
+from routing.domain.places import ColonyGroup, Depot, Stock, Stores, Yard
+from routing.domain.supplies import Feeder, Syrup
 from routing.files.columns_all import TABLES
 from routing.files.columns_settings import SECTIONS
 from routing.files.generated_docs import PAGES, write_pages
@@ -75,3 +80,24 @@ CONTRACT = {
 def test_every_column_of_the_published_format_is_read(table: object) -> None:
     name, by_header = table.name, table.by_header  # type: ignore[attr-defined]
     assert set(CONTRACT[name].split()) <= set(by_header)
+
+
+@pytest.mark.parametrize(
+    ("table", "kind", "made_elsewhere"),
+    [
+        ("yards", Yard, {"position"}),
+        ("colonies", ColonyGroup, {"stores"}),
+        ("colonies", Stores, set()),
+        ("depots", Depot, {"position", "stock"}),
+        ("stock", Stock, set()),
+        ("trucks", Truck, {"tanks", "shift"}),
+        ("tanks", Tank, set()),
+        ("feeders", Feeder, set()),
+        ("syrups", Syrup, set()),
+    ],
+)
+def test_everything_known_of_a_thing_can_be_written_in_its_table(
+    table: str, kind: Any, made_elsewhere: set[str]
+) -> None:
+    columns = {column.field for one in TABLES if one.name == table for column in one.columns}
+    assert {f.name for f in fields(kind)} - made_elsewhere <= columns
