@@ -48,6 +48,8 @@ def idle_content(operation: Operation, plan: Plan) -> SheetContent:
 def _content(day: SheetDay, name: str, blocks: list[Block | None]) -> SheetContent:
     plan = day.plan
     date_text = day_text(plan.date)
+    if not plan.audit.passed:
+        name = f"DO NOT DRIVE, audit not passed · {name}"
     return SheetContent(
         truck_id=one_line(day.route.truck_id),
         operation=one_line(day.operation.name),

@@ -20,9 +20,11 @@ from routing.reports.terminal_text import bullet, degrading, heading, short, tab
 @degrading
 def plan_summary(operation: Operation, plan: Plan, console: Console) -> None:
     """A table per truck, the totals, what is not served and why, and the cautions."""
-    verdict = "checked by the audit" if plan.audit.passed else "NOT PASSED BY THE AUDIT: do not drive it"
-    title = f"{operation.name}, {day_text(plan.date)}, plan {plan.plan_id}, {verdict}"
-    console.print(text(title, "bold"))
+    console.print(text(f"{operation.name}, {day_text(plan.date)}, plan {plan.plan_id}", "bold"))
+    if plan.audit.passed:
+        console.print(text("Checked by the audit."))
+    else:
+        console.print(text("NOT PASSED BY THE AUDIT: do not drive it.", "bold red"))
     if not plan.routes:
         console.print("No truck goes out.")
     for route in plan.routes:

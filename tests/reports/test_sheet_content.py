@@ -180,6 +180,12 @@ def test_cautions_name_the_place_and_the_standing_ones_are_there(sheet: SheetCon
         assert label in labels
 
 
+def test_sheet_of_a_plan_that_failed_the_audit_says_so_on_every_page(case: Case) -> None:
+    plan = replace(case.plan, audit=replace(case.plan.audit, passed=False))
+    head = sheet_content(case.operation, plan, plan.routes[0]).running_head
+    assert head.startswith("DO NOT DRIVE, audit not passed")
+
+
 def test_time_after_midnight_says_so(case: Case) -> None:
     route = case.plan.routes[1]
     late = tuple(
