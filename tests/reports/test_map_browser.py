@@ -181,13 +181,18 @@ CLASHES = """
   var all = marks(), bad = [];
   all.forEach(function (a, i) { all.slice(i + 1).forEach(function (b) {
     if (clash(a, b)) { bad.push(a.textContent + ' / ' + b.textContent); } }); });
-  return { bad: bad, count: all.length, wide: document.documentElement.scrollWidth };
+  var map = document.querySelector('.folium-map').getBoundingClientRect();
+  var out = all.filter(function (e) { var r = e.getBoundingClientRect();
+    return r.left < map.left || r.right > map.right || r.top < map.top || r.bottom > map.bottom; });
+  return { bad: bad, count: all.length, wide: document.documentElement.scrollWidth,
+           out: out.map(function (e) { return e.textContent; }) };
 """
 
 
 def test_no_number_hides_another_among_forty_yards(tmp_path):
     seen = ask(page_of(big_plan(40)), asked(CLASHES), tmp_path).answer
     assert seen["bad"] == []
+    assert seen["out"] == []
     assert seen["count"] >= 40
 
 
@@ -198,6 +203,7 @@ def test_phone_of_360_pixels_shows_every_number_and_scrolls_one_way_only(tmp_pat
     )
     seen = ask(page, question, tmp_path).answer
     assert seen["bad"] == []
+    assert seen["out"] == []
     assert seen["count"] == 10
     assert seen["wide"] <= 360
 

@@ -1,5 +1,6 @@
 /* Keep every number readable: push markers apart, then find room for names. Boxes are {x, y, w, h}, centred. */
-function spread(boxes) {
+function spread(boxes, view) {
+  boxes.forEach(function (b) { b.seen = b.yields && overlap(view, { l: b.x, r: b.x + 1, t: b.y, b: b.y + 1 }) > 0; });
   boxes.forEach(function (b, i) {
     if (!b.yields) { return; }
     /* Markers of one place start on a spiral, so that they have a direction to be pushed in. */
@@ -9,8 +10,16 @@ function spread(boxes) {
   });
   for (var round = 0; round < 160; round++) {
     /* The short way first; what is still wedged after that is pushed straight apart. */
-    if (!pushOnce(boxes, round % 80 > 40)) { return; }
+    var moved = pushOnce(boxes, round % 80 > 40);
+    boxes.forEach(function (b) { if (b.seen) { hold(b, view); } });
+    if (!moved) { return; }
   }
+}
+
+/* What lies in view is not pushed out of it. */
+function hold(b, view) {
+  b.x = Math.max(view.l + b.w / 2 + 3, Math.min(view.r - b.w / 2 - 3, b.x));
+  b.y = Math.max(view.t + b.h / 2 + 3, Math.min(view.b - b.h / 2 - 3, b.y));
 }
 
 function pushOnce(boxes, straight) {

@@ -136,7 +136,7 @@
     var list = pieces.filter(shown);
     map.getContainer().classList.toggle("many", crowded(list));
     var boxes = thinOut(list).map(boxOf);
-    spread(boxes);
+    spread(boxes, viewBox());
     boxes = boxes.filter(onItsLine);
     boxes.forEach(function (b) {
       b.piece.marker.setLatLng(b.piece.depot ? b.piece.anchor : map.layerPointToLatLng([b.x, b.y]));
@@ -159,15 +159,18 @@
       }
       return { box: b, w: piece.labelSize.w, h: piece.labelSize.h, rank: piece.rank, piece: piece };
     });
-    var corner = map.containerPointToLayerPoint([0, 0]), size = map.getSize();
-    var view = { l: corner.x, t: corner.y, r: corner.x + size.x, b: corner.y + size.y };
-    placeLabels(arranged.concat(controlBoxes()), labels, view);
+    placeLabels(arranged.concat(controlBoxes()), labels, viewBox());
     labels.forEach(function (label) {
       var by = label.by || label.fallback;
       label.piece.label.classList.toggle("shown", Boolean(label.by));
       label.piece.label.style.left = by[0] + "px";
       label.piece.label.style.top = by[1] + "px";
     });
+  }
+
+  function viewBox() {
+    var corner = map.containerPointToLayerPoint([0, 0]), size = map.getSize();
+    return { l: corner.x, t: corner.y, r: corner.x + size.x, b: corner.y + size.y };
   }
 
   /* What the buttons, the scale and the arrow cover, so that no name is put under them. */
