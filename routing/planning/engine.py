@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from importlib.metadata import version
+from statistics import fmean
 from typing import Any
 
 import pyvrp
@@ -28,6 +29,10 @@ NAME = "PyVRP"
 VERSION = version("pyvrp")
 # Twenty neighbours did better than the default at 120 yards (docs/decisions/engines.md).
 NEIGHBOURS = 20
+# Days of feeding are tight in hours and weight and iterations are few: the price of breaking a limit must
+# find its level within seconds (default: an update every 500 solutions).
+SOLUTIONS_BETWEEN_UPDATES = 50
+MAX_PENALTY = 1e7
 
 
 def find_routes(
@@ -51,7 +56,7 @@ def find_routes(
     for operator in ROUTE_OPERATORS:
         if operator.supports(model.data):
             search.add_route_operator(operator(model.data))
-    penalties = PenaltyManager.init_from(model.data, PenaltyParams(max_penalty=1e7))
+    penalties = _penalties(model)
     watched = _Watched(search, lambda solution: on_best(model.routes(solution)))
     first = watched(
         pyvrp.Solution.make_random(model.data, rng), penalties.max_cost_evaluator(), exhaustive=True
@@ -77,3 +82,17 @@ class _Watched:
                 self.best = cost
                 self.tell(found)
         return found
+
+
+def _penalties(model: Model) -> PenaltyManager:
+    """Prices of broken limits, at first high enough that breaking one never pays for a visit's value."""
+    params = PenaltyParams(solutions_between_updates=SOLUTIONS_BETWEEN_UPDATES, max_penalty=MAX_PENALTY)
+    loads, late, far = PenaltyManager.init_from(model.data, params).penalties()
+    clients = model.data.clients()
+    value = fmean(v.value for v in model.problem.visits) / model.problem.money_step
+    service = fmean(client.service_duration for client in clients)
+    for d in range(len(loads)):
+        asked = [client.delivery[d] for client in clients if client.delivery[d]]
+        if asked:
+            loads[d] = max(loads[d], value / fmean(asked))
+    return PenaltyManager((loads, max(late, value / max(1.0, service)), far), params)
