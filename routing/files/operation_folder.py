@@ -20,8 +20,9 @@ from routing.files.check_fleet import check_supplies, check_trucks
 from routing.files.check_hours import check_dates, check_windows, truck_shifts
 from routing.files.columns_all import TABLES
 from routing.files.problems import Problems
-from routing.files.records import Records, read_records
+from routing.files.records import Records
 from routing.files.references import check_doubled, check_references, usual_syrup
+from routing.files.row_reader import read_records
 from routing.files.settings_values import Settings, read_settings
 from routing.files.sources import Sources
 
