@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -29,6 +30,11 @@ def geojson(operation: Operation, plan: Plan) -> dict[str, Any]:
             place = (yard.position.lon, yard.position.lat)
             features.append(_feature("Point", _position(place), {"feature": "unserved"} | _properties(row)))
     return {"type": "FeatureCollection", "features": [f for f in features if f is not None]}
+
+
+def geojson_text(operation: Operation, plan: Plan) -> str:
+    """The FeatureCollection as the text of a file."""
+    return json.dumps(geojson(operation, plan), ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 
 def _feature(kind: str, coordinates: Any, properties: dict[str, Any]) -> dict[str, Any]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from routing.reports.export_csv import stops_csv
-from routing.reports.export_geojson import geojson
+from routing.reports.export_geojson import geojson, geojson_text
 from routing.reports.export_gpx import gpx
 from routing.reports.export_workbook import workbook
 
-__all__ = ["geojson", "gpx", "stops_csv", "workbook"]
+__all__ = ["geojson", "geojson_text", "gpx", "stops_csv", "workbook"]

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from routing.domain.places import Health
 from routing.domain.plan import Aboard, Fill, Stop
-from routing.domain.supplies import Risk
-from routing.reports.format import duration, number, plural, windows
+from routing.reports.format import duration, plural, windows
+from routing.reports.sheet_checks import loadout_checks
 from routing.reports.sheet_day import SheetDay, where
 from routing.reports.sheet_model import Blank, Block, Fact, Table
 from routing.reports.sheet_text import NAME_COST, cut, one_line
@@ -29,7 +28,7 @@ def loadout_block(day: SheetDay, stop: Stop) -> Block:
         facts=tuple(facts),
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop),
-        checks=_checks(day),
+        checks=loadout_checks(day),
         blanks=(Blank("Scale or gauge reads", 0.5, day.units.mass_unit), Blank("Left at", 0.5)),
         emergency="",
     )
@@ -229,31 +228,3 @@ def _stay(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
     if (stop.begin - stop.arrive).total_seconds() >= 60:
         times.append(Fact("BEGIN AT", day.clock(stop.begin), strong=True))
     return (*times, Fact("LEAVE BY", day.clock(stop.leave), strong=True))
-
-
-def _checks(day: SheetDay) -> tuple[str, ...]:
-    """What to look at before leaving; the list follows what this round carries and meets."""
-    visited = [s for s in day.route.stops if s.kind == "yard"]
-    feeders = {p.feeder_id for s in visited for p in s.pour} & day.operation.feeders.keys()
-    drown = sorted(f for f in feeders if day.operation.feeders[f].drowning is not Risk.LOW)
-    checks = [
-        "gauges read, lids and valves shut, tanks and hoses strapped",
-        "weight not over the limit (scale decides)",
-        "pump runs, gun primed, spare hose, strainer clean",
-        "suits, gloves, smoker, fuel, lighter, water",
-        "sting kit, first aid, phone charged, base knows the route",
-        "gate keys and codes for every stop below",
-    ]
-    if any(s.after.pails_full for s in day.route.stops):
-        checks.append("full pails lidded and strapped")
-    if drown:
-        checks.append(f"floats or ladders for {one_line(', '.join(drown))}")
-    flagged = _flagged(day, visited)
-    if flagged:
-        checks.append(f"wash-down kit: flagged yards on this round ({number(flagged)})")
-    return tuple(checks)
-
-
-def _flagged(day: SheetDay, visited: list[Stop]) -> int:
-    ids = {stop.place_id for stop in visited} & day.operation.yards.keys()
-    return sum(day.operation.yards[yard_id].health is not Health.CLEAN for yard_id in ids)

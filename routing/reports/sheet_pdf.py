@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from routing.reports.pdf_blanks import blank_rows, check_rows, skip_row
 from routing.reports.pdf_canvas import PAPER_MM, Canvas
 from routing.reports.pdf_rows import (
     BODY_PT,
     PAD,
     Row,
-    blank_rows,
-    check_rows,
     emergency_row,
     fact_row,
     facts_row,
@@ -19,7 +18,6 @@ from routing.reports.pdf_rows import (
     flowing_rows,
     head_row,
     line_mm,
-    skip_row,
     table_rows,
     text_row,
 )

@@ -134,7 +134,7 @@ def _cautions(day: SheetDay, stop: Stop) -> list[str]:
 def _hours_text(day: SheetDay, stop: Stop, gate: tuple[TimeWindow, ...]) -> str:
     """Gate hours in words, with what they bind: the whole visit, or only its beginning."""
     if not gate:
-        return "open any time"
+        return "no set hours"
     shuts = _shutting(day, stop.begin, gate)
     text = f"open {windows(gate)}"
     if shuts is None:
@@ -234,4 +234,4 @@ def _emergency(day: SheetDay, stop: Stop) -> str:
     call = cut(one_line(day.operation.work.emergency_number), CELL_COST) or "your local emergency number"
     here = where(stop.lat, stop.lon)
     lat, lon = here.decimal.split(", ")
-    return f"EMERGENCY: {call}. Say: lat {lat}, lon {lon}"
+    return f"EMERGENCY: call {call}. Say: lat {lat}, lon {lon}"

@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from routing.reports.sheet_text import one_line
+from routing.reports.sheet_words import sentence
 
 NAME_WIDTH = 28
 P = ParamSpec("P")
@@ -84,3 +85,9 @@ def bullet(console: Console, line: Text) -> None:
 def _lines(console: Console) -> box.Box:
     """Plain ASCII rules where the output cannot show line-drawing letters."""
     return box.SIMPLE_HEAD if (console.encoding or "").lower().startswith("utf") else box.ASCII_DOUBLE_HEAD
+
+
+def reason_text(reason: str, remedy: str) -> str:
+    """Why a yard is not fed, and what would change that."""
+    help_text = f" Remedy: {remedy}" if remedy.strip() else ""
+    return text(f"{sentence(reason)}{help_text}").plain

@@ -18,7 +18,7 @@ from routing.domain.plan import PlanLeg
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL, M_PER_MILE
 from routing.reports.export_geojson import cut_at_antimeridian
 from routing.reports.export_workbook import sheet_titles
-from routing.reports.exports import geojson, gpx, stops_csv, workbook
+from routing.reports.exports import geojson, geojson_text, gpx, stops_csv, workbook
 from tests.builders import Case, big_plan, small_case
 from tests.reports.odd import ODD_NAMES, odd_case
 
@@ -60,6 +60,11 @@ def test_geojson_keeps_the_rules_of_rfc_7946(make: Any) -> None:
             assert -180 <= lon <= 180
             assert -90 <= lat <= 90
             assert (round(lon, 6), round(lat, 6)) == (lon, lat)
+
+
+def test_geojson_text_is_the_same_collection(case: Case) -> None:
+    text = geojson_text(case.operation, case.plan)
+    assert json.loads(text) == geojson(case.operation, case.plan)
 
 
 def test_geojson_puts_longitude_first(case: Case) -> None:

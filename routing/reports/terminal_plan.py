@@ -1,0 +1,169 @@
+"""Show a plan in a terminal: a table per truck, totals, what is not served and why, cautions."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.text import Text
+
+from routing.domain.operation import Operation
+from routing.domain.plan import Plan, Route, RouteTotals, Stop, Unserved
+from routing.reports.format import Units, duration, hhmm, hours, number, plural
+from routing.reports.marks import stop_marks
+from routing.reports.sheet_words import day_text, days_text, place_name, yard_name
+from routing.reports.terminal_text import bullet, degrading, heading, reason_text, short, table, text
+
+
+@degrading
+def plan_summary(operation: Operation, plan: Plan, console: Console) -> None:
+    """A table per truck, the totals, what is not served and why, and the cautions."""
+    console.print(text(f"{operation.name}, {day_text(plan.date)}, plan {plan.plan_id}", "bold"))
+    if plan.audit.passed:
+        console.print(text("Checked by the audit."))
+    else:
+        console.print(text("NOT PASSED BY THE AUDIT: do not drive it.", "bold red"))
+    if not plan.routes:
+        console.print("No truck goes out.")
+    for route in plan.routes:
+        _route_table(operation, plan, route, console)
+    _totals_table(operation, plan, console)
+    _unserved_list(operation, plan, console)
+    _cautions(operation, plan, console)
+
+
+def _route_table(operation: Operation, plan: Plan, route: Route, console: Console) -> None:
+    units = Units(operation.units, operation.currency)
+    span = f"{hhmm(route.start, plan.timezone, plan.date)} to {hhmm(route.end, plan.timezone, plan.date)}"
+    totals = route.totals
+    heading(
+        console,
+        f"Truck {route.truck_id}: {span}, {plural(totals.served_yards, 'yard')}, "
+        f"{units.volume(totals.volume_l)}, {units.distance(totals.distance_m)}",
+    )
+    marks = stop_marks(route)
+    columns = (
+        ("#", "left"),
+        ("*where", "left"),
+        ("arrive", "left"),
+        ("leave", "left"),
+        (f"+/- {units.volume_unit}", "right"),
+        ("in tanks", "right"),
+        (units.mass_unit, "right"),
+    )
+    rows = [_stop_cells(operation, plan, stop, marks[stop.seq], units) for stop in route.stops]
+    table(console, columns, rows)
+
+
+def _stop_cells(
+    operation: Operation, plan: Plan, stop: Stop, mark: str, units: Units
+) -> tuple[str | Text, ...]:
+    change = sum(fill.volume_l for fill in stop.fill) - sum(pour.volume_l for pour in stop.pour)
+    aboard = sum(state.volume_l for state in stop.after.tanks.values())
+    moved = f"{change / abs(change) * units.volume_value(abs(change)):+,.1f}" if change else ""
+    return (
+        text(mark, "bold"),
+        _where(operation, stop),
+        hhmm(stop.arrive, plan.timezone, plan.date),
+        hhmm(stop.leave, plan.timezone, plan.date),
+        moved,
+        number(units.volume_value(aboard)),
+        number(units.mass_value(stop.after.gross_kg)),
+    )
+
+
+def _where(operation: Operation, stop: Stop) -> Text:
+    """The place, with what must not be missed in words behind it."""
+    if stop.kind == "break":
+        return text(f"break, {duration((stop.leave - stop.begin).total_seconds())}")
+    words = {"start": "load at ", "refill": "refill at ", "wash": "wash down at ", "end": "back at "}
+    found = text(words.get(stop.kind, "") + short(place_name(operation, stop)))
+    yard = operation.yards.get(stop.place_id) if stop.kind == "yard" else None
+    if stop.starving:
+        found.append(" STARVING", "bold red")
+    if yard is not None and yard.health.rank:
+        found.append(f" {yard.health.value.upper()}", "bold magenta")
+    wait_s = (stop.begin - stop.arrive).total_seconds()
+    if wait_s >= 60:
+        found.append(f" (wait {duration(wait_s)})")
+    return found
+
+
+def _totals_table(operation: Operation, plan: Plan, console: Console) -> None:
+    units = Units(operation.units, operation.currency)
+    heading(console, "Totals")
+    columns = [("*truck", "left")]
+    titles = ("yards", "colonies", units.volume_unit, units.distance_unit, "work", "drive", "fuel", "cost")
+    columns += [(title, "right") for title in titles]
+    rows = [(short(route.truck_id, 20), *_total_cells(route.totals, units)) for route in plan.routes]
+    if len(plan.routes) != 1:
+        rows.append(("all", *_total_cells(plan.totals, units)))
+    table(console, columns, rows)
+    money = f"Cost in {units.currency}. " if units.currency else ""
+    overtime = f"Overtime {hours(plan.totals.overtime_s)}. " if plan.totals.overtime_s else ""
+    co2 = f"CO2 {units.mass(plan.totals.co2_kg)}. "
+    bound = plan.totals.bound
+    gap = f"At most {number(bound.gap * 100, 1)} % above the best possible." if bound else ""
+    console.print(text(f"{money}{overtime}{co2}Fuel in {units.volume_unit}. {gap}"))
+
+
+def _total_cells(totals: RouteTotals, units: Units) -> tuple[str, ...]:
+    return (
+        number(totals.served_yards),
+        number(totals.served_colonies),
+        number(units.volume_value(totals.volume_l)),
+        number(units.distance_value(totals.distance_m)),
+        hours(totals.work_s),
+        hours(totals.drive_s),
+        number(units.volume_value(totals.fuel_l), 1),
+        number(totals.cost.total),
+    )
+
+
+def _unserved_list(operation: Operation, plan: Plan, console: Console) -> None:
+    """Yards that wanted syrup first, one point each; those that need nothing by reason."""
+    if not plan.unserved:
+        console.print("Every yard is served.")
+        return
+    short_of = [left for left in plan.unserved if left.volume_l > 0 or left.starving]
+    short_of.sort(key=lambda left: (not left.starving, left.days_of_stores, left.yard_id))
+    if short_of:
+        heading(console, f"Not fed, though in need: {plural(len(short_of), 'yard')}")
+    for left in short_of:
+        bullet(console, _unserved_text(operation, left))
+    rest: dict[tuple[str, str], list[str]] = {}
+    for left in plan.unserved:
+        if left not in short_of:
+            names = rest.setdefault((left.reason, left.remedy), [])
+            names.append(yard_name(operation, left.yard_id))
+    if rest:
+        heading(console, "Nothing given today")
+    for (reason, remedy), names in rest.items():
+        line = text(", ".join(short(name) for name in names), "bold")
+        line.append(f": {reason_text(reason, remedy)}", "not bold")
+        bullet(console, line)
+
+
+def _unserved_text(operation: Operation, left: Unserved) -> Text:
+    units = Units(operation.units, operation.currency)
+    line = text(yard_name(operation, left.yard_id), "bold")
+    if left.starving:
+        line.append(" STARVING", "bold red")
+    wants = f"wants {units.volume(left.volume_l)}" if left.volume_l > 0 else "in need"
+    days = f"{days_text(left.days_of_stores)} days of stores"
+    line.append(f" ({wants}, {days}): {reason_text(left.reason, left.remedy)}", "not bold")
+    return line
+
+
+def _cautions(operation: Operation, plan: Plan, console: Console) -> None:
+    if not plan.warnings:
+        return
+    heading(console, "Cautions")
+    for warning in plan.warnings:
+        place = f"{_place(operation, warning.place_id)}: " if warning.place_id else ""
+        bullet(console, text(place + warning.text))
+
+
+def _place(operation: Operation, place_id: str) -> str:
+    if place_id in operation.yards:
+        return yard_name(operation, place_id)
+    depot = operation.depots.get(place_id)
+    return depot.name if depot and depot.name else place_id
