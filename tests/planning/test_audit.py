@@ -211,6 +211,21 @@ def test_a_starving_yard_beyond_a_whole_shift_is_left_and_said_loudly() -> None:
     assert "starving_dropped" in codes(far._replace(plan=replace(far.plan, warnings=())))
 
 
+def test_a_starving_yard_is_left_when_every_truck_is_full_of_other_starving_ones() -> None:
+    case = _starving("shift_full", LOUD)
+    op, left = case.operation, list(case.plan.unserved)
+    for group in op.groups:
+        if group.yard_id not in ("Y3", "Y7", "Y8", "Y9"):
+            op = edit_group(op, group.yard_id, group.group, stores=Stores(stores_kg=2.5))
+    full = _rebuilt(Case(op, case.travel, case.plan), small_steps(op))
+    full = full._replace(plan=replace(full.plan, unserved=tuple(left), warnings=(LOUD,)))
+    assert codes(full) == set()
+    fed = edit_group(op, "Y4", stores=Stores(stores_kg=20.0))
+    assert codes(full._replace(operation=fed)) == {"starving_dropped", "starving_marked"}
+    idle = replace(full.plan, routes=full.plan.routes[:1])
+    assert "starving_dropped" in codes(full._replace(plan=idle))
+
+
 def _shift_of_hours(case: Case, hours: float) -> Case:
     return case._replace(
         operation=edit_settings(case.operation, "shift", max_s=int(hours * 3600), overtime_s=0)

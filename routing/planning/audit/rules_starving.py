@@ -52,18 +52,31 @@ def _may_be_left(book: Book, left: Unserved, loud: set[str | None]) -> bool:
         return True
     if left.reason_code == "stores_enough" or left.yard_id not in loud:
         return False
-    return left.reason_code not in FULL_DAY or out_of_reach(book, book.operation.yards[left.yard_id])
+    return left.reason_code not in FULL_DAY or none_to_spare(book, book.operation.yards[left.yard_id])
 
 
-def out_of_reach(book: Book, yard: Yard) -> bool:
-    """Whether no truck could go to a yard and back in a shift, had it nothing else to do all day."""
-    return not any(
+def none_to_spare(book: Book, yard: Yard) -> bool:
+    """Whether every truck that could go to a yard and back in a shift feeds the starving and nobody else.
+
+    Also true where no truck could, had it nothing else to do all day. A truck that stays at home could.
+    """
+    routes = {route.truck.truck_id: route for route in book.routes}
+    able = [
+        t for t in book.operation.trucks.values() if _may_go(book, t, yard) and _there_and_back(book, t, yard)
+    ]
+    return all(t.truck_id in routes and _feeds_only_starving(routes[t.truck_id]) for t in able)
+
+
+def _feeds_only_starving(replay: Replay) -> bool:
+    return all(is_starving(replay.book, h.stop.place_id) for h in replay.halts if h.yard and h.stop.pour)
+
+
+def _may_go(book: Book, truck: Truck, yard: Yard) -> bool:
+    return (
         truck.available_on(book.plan.date)
         and (not yard.trucks or truck.truck_id in yard.trucks)
         and (yard.max_length_m is None or (truck.length_m or 0.0) <= yard.max_length_m)
         and (yard.max_gross_kg is None or truck.tare_kg <= yard.max_gross_kg)
-        and _there_and_back(book, truck, yard)
-        for truck in book.operation.trucks.values()
     )
 
 
