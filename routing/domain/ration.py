@@ -31,6 +31,10 @@ class ReasonCode(StrEnum):
     NOT_WORTH = "not_worth"
 
 
+NOTHING_DUE = frozenset({ReasonCode.STORES_ENOUGH, ReasonCode.FEEDER_FULL, ReasonCode.NO_COLONIES})
+"""Reasons that leave no work undone: such a yard needs nothing today, as against one that goes without."""
+
+
 @dataclass(frozen=True)
 class Dose:
     """Syrup for the like colonies of one group, in one kind of feeder.

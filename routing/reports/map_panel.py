@@ -117,7 +117,8 @@ def cautions(operation: Operation, plan: Plan, travel: Travel) -> list[Caution]:
             said = "; ".join(part for part in (left.reason, left.remedy) if part)
             found.append(Caution(f"Starving and not fed: {said}", name, True))
     if travel.provenance.estimated:
-        found.append(Caution(f"Distances and times are estimated: {travel.provenance.note}", loud=True))
+        note = travel.provenance.note.removeprefix("Estimated: ")
+        found.append(Caution(f"Distances and times are estimated: {note}", loud=True))
     for warning in plan.warnings:
         where = _place_name(operation, warning.place_id)
         found.append(Caution(warning.text, where, warning.code == "starving_unserved"))

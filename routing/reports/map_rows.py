@@ -8,18 +8,13 @@ from dataclasses import dataclass
 from routing.domain.operation import Operation
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop, Unserved
-from routing.domain.ration import ReasonCode
+from routing.domain.ration import NOTHING_DUE
 from routing.reports.format import Units, duration, hhmm, plural, windows
 from routing.reports.map_style import TruckStyle
 from routing.reports.marks import stop_marks, visits
 from routing.reports.sheet_words import place_name
 
 HEALTH_WORDS = {Health.WATCH: "UNDER WATCH", Health.QUARANTINE: "QUARANTINE"}
-NOTHING_TO_DO = frozenset(
-    {ReasonCode.STORES_ENOUGH, ReasonCode.SUPERS_ON, ReasonCode.FLOW_ON, ReasonCode.NO_COLONIES}
-)
-"""Reasons that leave no work undone: shown quietly, apart from yards that went without."""
-
 LONGEST_LABEL = 40
 """Characters of a name drawn on the map."""
 
@@ -186,7 +181,7 @@ def short(name: str) -> str:
 
 def is_unfed(left: Unserved) -> bool:
     """Whether a yard of ``unserved`` went without syrup that it needed."""
-    return left.starving or left.volume_l > 0 or left.reason_code not in NOTHING_TO_DO
+    return left.starving or left.volume_l > 0 or left.reason_code not in NOTHING_DUE
 
 
 def _halt_mark(letter: str, kind: str, mark: str) -> str:

@@ -6,7 +6,7 @@
   map.createPane("ground").style.zIndex = 350;
   var ground = L.canvas({ pane: "ground", padding: 0.3 }), canvas = L.canvas({ padding: 0.3 });
   var leaders = L.layerGroup().addTo(map), moved = false;
-  var arrowsLater = [], pieces = [], byKey = {}, chosen = null, bounds = L.latLngBounds([]);
+  var arrowsLater = [], pieces = [], byKey = {}, chosen = null, wholeZoom = 0, bounds = L.latLngBounds([]);
   var arranged = [], MOST_PLATES = 8, MOST_TAGS = 8, BADGE_PX = 950, CROWD = 0.22;
 
   map.getContainer().setAttribute("role", "application");
@@ -96,10 +96,10 @@
     var p = map.latLngToLayerPoint(piece.anchor);
     var box = { x: p.x, y: p.y, w: size.w, h: size.h, yields: piece.tag ? 2 : 1, order: piece.order, piece: piece, home: p };
     if (piece.depot) {
-      /* The house, 26 px wide, stands on the place itself; its name goes to the side that is in view. */
+      /* The house stands on the place itself; its name goes to the side that is in view. */
       var back = map.layerPointToContainerPoint(p).x + size.w > map.getSize().x;
       piece.sign.classList.toggle("back", back);
-      box.x += (size.w / 2 - 13) * (back ? -1 : 1);
+      box.x += (size.w - piece.sign.firstChild.getBoundingClientRect().width) / 2 * (back ? -1 : 1);
       box.yields = 0;
     }
     return box;
@@ -128,8 +128,9 @@
   }
 
   function crowded(list) {
-    var size = map.getSize();
-    return list.length * BADGE_PX > CROWD * size.x * size.y;
+    var size = map.getSize(), view = map.getBounds();
+    var inView = list.filter(function (piece) { return view.contains(piece.anchor); });
+    return inView.length * BADGE_PX > CROWD * size.x * size.y;
   }
 
   function arrange() {
@@ -197,6 +198,7 @@
     map.fitBounds(bounds, {
       paddingTopLeft: narrow ? [58, 26] : [70, 34], paddingBottomRight: narrow ? [36, 66] : [60, 64], maxZoom: 14, animate: false
     });
+    wholeZoom = map.getZoom();
   }
 
   function choose(key, from) {
@@ -206,10 +208,17 @@
     var piece = byKey[key], row = document.getElementById("row-" + key);
     if (piece && !shown(piece)) { switchTruck(piece.truck, true); }
     if (from === "panel") { moved = true; }
-    if (piece && from !== "map") { map.panInside(piece.marker.getLatLng(), { padding: [90, 60], animate: !still }); }
+    if (piece && from !== "map") { lookAt(piece); }
     if (row && from !== "panel") { row.scrollIntoView({ block: "nearest", behavior: still ? "auto" : "smooth" }); }
     var words = row && Array.from(row.querySelector("button").children, function (part) { return part.textContent; }).join(", ");
     document.getElementById("said").textContent = words ? "Chosen: " + words : "";
+  }
+
+  /* Among many stops a number stands away from its place: then the map goes nearer. */
+  function lookAt(piece) {
+    var crowd = map.getContainer().classList.contains("many"), near = Math.min(wholeZoom + 2, 14);
+    if (crowd && map.getZoom() < near) { map.setView(piece.anchor, near, { animate: !still }); return; }
+    map.panInside(piece.marker.getLatLng(), { padding: [90, 60], animate: !still });
   }
 
   function mark(key, on) {

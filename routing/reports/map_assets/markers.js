@@ -31,7 +31,7 @@ function worded(sign, words) {
   if (!words.length) { return sign; }
   var whole = node("span", "worded");
   whole.appendChild(sign);
-  words.forEach(function (word) { whole.append(" ", node("span", "st", word)); });
+  words.forEach(function (word) { whole.append(" ", node("span", "st" + (word === "NOT FED" ? " unfed" : ""), word)); });
   return whole;
 }
 
