@@ -23,7 +23,7 @@ DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3
 
 app = typer.Typer(
     name="feedround",
-    help="Plan a day of feeding syrup to many apiaries: need, loads, routes with refills, map and run sheets.",
+    help="Plan a day of feeding syrup to many apiaries: need, loads, routes, map and run sheets.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -32,6 +32,9 @@ app = typer.Typer(
 
 Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
 Day = Annotated[datetime, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date, as 2026-09-28.")]
+MaybeDay = Annotated[
+    datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Judge the age of inspections by it.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
 Seconds = Annotated[float, typer.Option(min=0.5, max=86_400, help="How long to search for better plans.")]
 Iterations = Annotated[
@@ -66,8 +69,7 @@ def demo(
 
 
 @app.command()
-def check(folder: Folder, day: Annotated[datetime | None, typer.Option("--date", formats=["%Y-%m-%d"])] = None,
-          as_json: AsJson = False) -> None:  # fmt: skip
+def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None:
     """Read everything and report every problem."""
     from routing.reports.terminal import print_problems
 

@@ -46,8 +46,8 @@ def _disease(operation: Operation, plan: Plan) -> Iterator[Warning_]:
                 continue
             yield Warning_(
                 "quarantine",
-                f"{operation.yards[stop.place_id].name} is under quarantine: go only if your permit covers it, "
-                "wash hands, gear and truck after it, bring no pails, frames or feeders back.",
+                f"{operation.yards[stop.place_id].name} is under quarantine: go only if your permit covers "
+                "it, wash hands, gear and truck after it, bring no pails, frames or feeders back.",
                 stop.place_id,
             )
 
@@ -58,14 +58,14 @@ def _truck(operation: Operation, route: Route) -> Iterator[Warning_]:
     if heaviest >= NEAR_LIMIT * truck.gvwr_kg:
         yield Warning_(
             "near_legal_weight",
-            f"{truck.truck_id} leaves within {truck.gvwr_kg - heaviest:.0f} kg of its legal gross weight: weigh it "
-            "loaded once; axle limits are yours to check.",
+            f"{truck.truck_id} is loaded to within {(1 - heaviest / truck.gvwr_kg) * 100:.1f} % of its legal "
+            "gross weight: weigh it loaded once; axle limits are yours to check.",
         )
     if route.totals.overtime_s:
         yield Warning_(
             "overtime",
-            f"{truck.truck_id} works {route.totals.overtime_s / 3600:.1f} h of overtime: a tired driver is a risk; "
-            "the hours-of-service rules that bind you decide, not this plan.",
+            f"{truck.truck_id} works {route.totals.overtime_s / 3600:.1f} h of overtime: a tired driver is a "
+            "risk; the hours-of-service rules that bind you decide, not this plan.",
         )
     loose = [
         tank.tank_id
@@ -75,8 +75,8 @@ def _truck(operation: Operation, route: Route) -> Iterator[Warning_]:
     if loose:
         yield Warning_(
             "surge",
-            f"{truck.truck_id} drives with part-full unbaffled tanks ({', '.join(loose)}): the load surges; brake "
-            "early and take curves well under the posted speed.",
+            f"{truck.truck_id} drives with part-full unbaffled tanks ({', '.join(loose)}): the load surges; "
+            "brake early and take curves well under the posted speed.",
         )
 
 
@@ -89,8 +89,8 @@ def _general(operation: Operation, plan: Plan) -> Iterator[Warning_]:
     if plan.routes:
         yield Warning_(
             "stings",
-            "Nobody who reacts badly to stings works alone; carry what your doctor gave you, and call for help "
-            "even after using it.",
+            "Nobody who reacts badly to stings works alone; carry what your doctor gave you, and call for "
+            "help even after using it.",
         )
     if operation.feeding.robbing == "high":
         yield Warning_(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from importlib.metadata import version
 
@@ -24,7 +24,7 @@ class DayOptions:
     """What to plan with: which trucks (None: all that are available) and how long to search."""
 
     trucks: tuple[str, ...] | None = None
-    search: SolveOptions = SolveOptions()
+    search: SolveOptions = field(default_factory=SolveOptions)
 
 
 def plan_day(

@@ -15,7 +15,16 @@ import numpy as np
 import pyvrp
 from numpy.typing import NDArray
 
-from routing.planning.problem import Problem, Stops, Visit, Windows, depot_stop, visit_ml
+from routing.planning.problem import (
+    Problem,
+    Stops,
+    Visit,
+    Windows,
+    depot_stop,
+    meet,
+    shrink,
+    visit_ml,
+)
 
 Routes = tuple[Stops, ...]
 HORIZON_S = 10**9
@@ -110,7 +119,9 @@ class Model:
         """One client a window; several are a group of which one is served."""
         visit = self.problem.visits[i]
         service = visit.setup_s + ceil(max(visit.handling_s, self._pumping_s(visit)) + self._filling_s(visit))
-        spans = self._clip(_beginnings(visit, service)) or [(HORIZON_S, HORIZON_S)]
+        spans = self._clip(meet(shrink(visit.windows, service if visit.leave_by else 0), visit.begin)) or [
+            (HORIZON_S, HORIZON_S)
+        ]
         group = len(self.groups) if len(spans) > 1 else None
         prize = round(self._prize(visit) / self.problem.money_step)
         release = max(0, visit.release_s - self.zero_s)
@@ -229,9 +240,3 @@ class Model:
 def _zero(problem: Problem) -> int:
     earliest = min(t.earliest_s for t in problem.trucks)
     return earliest if earliest > -(10**8) else 0
-
-
-def _beginnings(visit: Visit, service: int) -> Windows:
-    shrink = service if visit.leave_by else 0
-    spans = [(a, b - shrink) for a, b in visit.windows if b - shrink >= a]
-    return tuple((max(a, c), min(b, d)) for a, b in spans for c, d in visit.begin if max(a, c) <= min(b, d))

@@ -6,13 +6,14 @@ import random
 from itertools import pairwise
 
 from routing.planning.loads import Fault
-from routing.planning.problem import Problem, Stops, depot_stop
+from routing.planning.problem import Stops, depot_stop
 from routing.planning.state import INFEASIBLE, State
 
 # A load fault may be cured by one more refill; a fault of time cannot.
 CURED_BY_REFILL = frozenset({Fault.TANK, Fault.SLOTS, Fault.WEIGHT, Fault.GATE_WEIGHT, Fault.SUPPLY})
 TRIES = 6
-REFILL_TRIES = 4
+REFILL_TRIES = 3
+REFILL_ANYWAY = 0.1
 BLINK = 0.02
 
 
@@ -22,17 +23,13 @@ def insert_all(state: State, order: list[int], rng: random.Random | None = None)
     """
     for visit in order:
         best_cost, best = INFEASIBLE, None
-        for truck in _trucks(state.problem, visit):
+        for truck in state.problem.eligible_trucks[visit]:
             delta, stops = _cheapest(state, truck, visit, best_cost, rng)
             if delta < best_cost:
                 best_cost, best = delta, (truck, stops)
         spec = state.problem.visits[visit]
         if best is not None and (spec.required or best_cost <= spec.value):
             state.put(*best)
-
-
-def _trucks(problem: Problem, visit: int) -> tuple[int, ...]:
-    return problem.eligible_trucks[visit]
 
 
 def _cheapest(
@@ -42,9 +39,10 @@ def _cheapest(
     route = state.routes[truck]
     base = state.judge(truck, route).cost
     best, found = limit, route
-    faults: set[Fault | None] = set()
+    curable = not route
     tried = 0
-    for detour, at in _by_detour(state.problem, truck, route, visit):
+    detours = _detours(state, truck, visit)
+    for detour, at in detours:
         if detour >= best or tried >= TRIES:
             break
         if rng is not None and rng.random() < BLINK:
@@ -52,23 +50,25 @@ def _cheapest(
         stops = (*route[:at], visit, *route[at:])
         added = state.route_cost(truck, stops) - base
         if added == INFEASIBLE:
-            fault = state.judge(truck, stops).fault
-            faults.add(fault or Fault.STOCK)
+            fault = state.judge(truck, stops).fault or Fault.STOCK
+            curable |= fault in CURED_BY_REFILL
             tried += fault not in CURED_BY_REFILL
         else:
             tried += 1
         if added < best:
             best, found = added, stops
-    if not route or faults & CURED_BY_REFILL or Fault.STOCK in faults:
-        best, found = _with_refill(state, truck, visit, best, found)
+    if curable and (best == limit or (rng is not None and rng.random() < REFILL_ANYWAY)):
+        best, found = _with_refill(state, truck, visit, best, found, detours[:REFILL_TRIES])
     return best, found
 
 
-def _with_refill(state: State, truck: int, visit: int, best: float, found: Stops) -> tuple[float, Stops]:
-    """Try the visit with a refill just before or after it, or before any later visit of its trip."""
+def _with_refill(
+    state: State, truck: int, visit: int, best: float, found: Stops, detours: list[tuple[float, int]]
+) -> tuple[float, Stops]:
+    """Try the visit at its nearest places with a refill just before or after it."""
     route = state.routes[truck]
     base = state.judge(truck, route).cost
-    for detour, at in _by_detour(state.problem, truck, route, visit)[: REFILL_TRIES * 2]:
+    for detour, at in detours:
         if detour >= best:
             break
         for depot in state.problem.trucks[truck].refill_depots:
@@ -81,20 +81,22 @@ def _with_refill(state: State, truck: int, visit: int, best: float, found: Stops
     return best, found
 
 
-def _by_detour(problem: Problem, truck: int, route: Stops, visit: int) -> list[tuple[float, int]]:
-    """Every place in a route with the money its detour costs, cheapest first."""
+def _detours(state: State, truck: int, visit: int) -> list[tuple[float, int]]:
+    """The places in a route that its hours may allow, with the money their detour costs, cheapest first."""
+    problem, route = state.problem, state.routes[truck]
     spec = problem.trucks[truck]
-    metres = problem.distance_rows[spec.matrix]
+    metres, drive = problem.distance_rows[spec.matrix], problem.drive_rows[spec.matrix]
     per_m = problem.mean_per_m_of[truck]
+    spare_s = spec.max_s - state.judge(truck, route).busy_s - problem.service_s[truck][visit]
     here = problem.visits[visit].place
     places = [problem.depots[spec.start].place]
     places += [problem.visits[s].place if s >= 0 else problem.depots[-1 - s].place for s in route]
     places.append(problem.depots[spec.end].place)
-    row = metres[here]
-    if not route:
-        return [((metres[places[0]][here] + row[places[1]]) * per_m, 0)]
-    found = [
-        ((metres[a][here] + row[b] - metres[a][b]) * per_m, i) for i, (a, b) in enumerate(pairwise(places))
-    ]
+    from_here, drive_on = metres[here], drive[here]
+    found = []
+    for i, (a, b) in enumerate(pairwise(places)):
+        shortcut_s, shortcut_m = (drive[a][b], metres[a][b]) if route else (0, 0)
+        if drive[a][here] + drive_on[b] - shortcut_s <= spare_s:
+            found.append(((metres[a][here] + from_here[b] - shortcut_m) * per_m, i))
     found.sort()
     return found

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from routing.planning.problem import DepotSpec, Problem, Stops, depot_stop
+from routing.planning.problem import Problem, Stops, depot_stop
 
 
 class Fault(StrEnum):
@@ -44,13 +45,13 @@ class Loading:
 class Loads:
     """Loads along a route; point 0 is the start depot, point i the i-th stop.
 
-    ``levels_ml``, ``pails_full``, ``pails_empty``, ``pail_ml`` and ``gross_g`` hold on leaving a point.
+    ``pails_full``, ``pails_empty`` and ``gross_g`` hold on leaving a point. After a fault the lists end
+    where it was found.
     """
 
     fault: Fault | None
     loading: dict[int, Loading]
     washes: set[int]
-    levels_ml: list[tuple[int, ...]]
     pails_full: list[int]
     pails_empty: list[int]
     gross_g: list[float]
@@ -58,151 +59,153 @@ class Loads:
 
 def plan_loads(problem: Problem, truck: int, stops: Stops) -> Loads:
     """Loads for a route, with the spare share of syrup unless it would break a weight limit."""
-    loads = _carry(problem, truck, stops, problem.margin)
+    points = (depot_stop(problem.trucks[truck].start), *stops)
+    wanted, pails_missing = _needs(problem, points)
+    if pails_missing:
+        return Loads(Fault.SUPPLY, {}, set(), [], [], [])
+    loads = _Route(problem, truck, points, wanted).carry(problem.margin)
     if problem.margin and loads.fault in (Fault.WEIGHT, Fault.GATE_WEIGHT):
-        loads = _carry(problem, truck, stops, 0.0)
+        loads = _Route(problem, truck, points, wanted).carry(0.0)
     return loads
 
 
-def _needs(problem: Problem, points: Stops) -> tuple[dict[int, tuple[list[int], list[int], list[int]]], bool]:
+@dataclass(slots=True)
+class _Wanted:
+    """What a depot call must supply: to pump, in pails, and how many pails, by commodity."""
+
+    bulk_ml: list[int]
+    pail_ml: list[int]
+    pails: list[int]
+
+
+def _needs(problem: Problem, points: Stops) -> tuple[dict[int, _Wanted], bool]:
     """What each depot call must supply, so that every pour until the next supply of it is covered.
 
     Also whether pails are asked for that no depot call before them can give.
     """
     kinds = range(len(problem.density_g_ml))
-    bulk, pail_ml, pails = [0] * len(kinds), [0] * len(kinds), [0] * len(kinds)
+    need = _Wanted(*([0] * len(kinds) for _ in range(3)))
     wanted = {}
     for i in range(len(points) - 1, -1, -1):
         stop = points[i]
         if stop >= 0:
             visit = problem.visits[stop]
             for s in kinds:
-                bulk[s] += visit.bulk_ml[s]
-                if visit.pails:
-                    pail_ml[s] += visit.pail_ml[s]
-                    pails[s] += visit.pails[s]
+                need.bulk_ml[s] += visit.bulk_ml[s]
+            if visit.pails:
+                for s in kinds:
+                    need.pail_ml[s] += visit.pail_ml[s]
+                    need.pails[s] += visit.pails[s]
             continue
         depot = problem.depots[-1 - stop]
-        take_bulk, take_pail, count = ([0] * len(kinds) for _ in range(3))
+        wanted[i] = take = _Wanted(*([0] * len(kinds) for _ in range(3)))
         for s in kinds:
             if depot.supplies[s] is None:
                 continue
-            take_bulk[s], bulk[s] = bulk[s], 0
+            take.bulk_ml[s], need.bulk_ml[s] = need.bulk_ml[s], 0
             if depot.pails:
-                take_pail[s], pail_ml[s] = pail_ml[s], 0
-                count[s], pails[s] = pails[s], 0
-        wanted[i] = (take_bulk, take_pail, count)
-    return wanted, any(pails)
+                take.pail_ml[s], need.pail_ml[s] = need.pail_ml[s], 0
+                take.pails[s], need.pails[s] = need.pails[s], 0
+    return wanted, any(need.pails)
 
 
-class _Aboard:
-    """The running state of one truck while its loads are laid out."""
+class _Route:
+    """The running state of one truck while its loads are laid out, until the first fault."""
 
-    def __init__(self, problem: Problem, truck: int) -> None:
+    def __init__(self, problem: Problem, truck: int, points: Stops, wanted: dict[int, _Wanted]) -> None:
         spec = problem.trucks[truck]
-        self.problem, self.spec = problem, spec
+        self.problem, self.truck, self.spec = problem, truck, spec
+        self.points, self.wanted = points, wanted
+        self.lowest = _lowest_rank_after(problem, points)
         self.level = list(spec.level_ml)
-        self.pail_ml = [0] * len(self.level)
-        self.full = self.empty = 0
-        self.rank = 0
-        self.fault: Fault | None = None
+        self.full = self.empty = self.rank = 0
+        self.gross_g: float = spec.tare_g + self._mass_g(self.level)
 
-    def blame(self, fault: Fault) -> None:
-        if self.fault is None:
-            self.fault = fault
+    def _mass_g(self, amounts_ml: Sequence[int]) -> float:
+        return sum(ml * d for ml, d in zip(amounts_ml, self.problem.density_g_ml, strict=True))
 
-    @property
-    def gross_g(self) -> float:
-        grams: float = self.spec.tare_g + (self.full + self.empty) * self.problem.pail_g
-        for s, density in enumerate(self.problem.density_g_ml):
-            grams += (self.level[s] + self.pail_ml[s]) * density
-        return grams
+    def carry(self, margin: float) -> Loads:
+        """Go from point to point; a share ``margin`` more than needed is pumped aboard where it may be."""
+        loads = Loads(None, {}, set(), [], [], [])
+        for i, stop in enumerate(self.points):
+            fault = self._serve(stop) if stop >= 0 else self._call(i, stop, margin, loads)
+            if fault:
+                loads.fault = fault
+                return loads
+            loads.pails_full.append(self.full)
+            loads.pails_empty.append(self.empty)
+            loads.gross_g.append(self.gross_g)
+        return loads
 
-    def load(
-        self, depot: DepotSpec, wanted: tuple[list[int], list[int], list[int]], margin: float
-    ) -> Loading:
-        bulk, pail_ml, pails = wanted
-        spec = self.spec
+    def _serve(self, index: int) -> Fault | None:
+        visit = self.problem.visits[index]
+        if visit.trucks is not None and self.truck not in visit.trucks:
+            return Fault.ACCESS
+        if visit.max_gross_g is not None and self.gross_g > visit.max_gross_g + 0.5:
+            return Fault.GATE_WEIGHT
+        if visit.rank < self.rank:
+            return Fault.HYGIENE
+        self.rank = visit.rank
+        level = self.level
+        for s, ml in enumerate(visit.bulk_ml):
+            level[s] -= ml
+            if level[s] < 0:
+                return Fault.SUPPLY
+        self.gross_g -= self.problem.relief_g[index]
+        if visit.pails:
+            self.full -= visit.pail_count
+            self.empty += visit.empties
+            if self.full + self.empty > self.spec.pail_slots:
+                return Fault.SLOTS
+        return None
+
+    def _call(self, i: int, stop: int, margin: float, loads: Loads) -> Fault | None:
+        depot, wanted, spec = self.problem.depots[-1 - stop], self.wanted[i], self.spec
         if depot.pails:
+            self.gross_g -= self.empty * self.problem.pail_g
             self.empty = 0
-        taken = [max(0, want - have) for want, have in zip(bulk, self.level, strict=True)]
-        for s, more in enumerate(taken):
-            self.level[s] += more
-            self.pail_ml[s] += pail_ml[s]
-            if self.level[s] > spec.capacity_ml[s]:
-                self.blame(Fault.TANK)
-        self.full += sum(pails)
-        if margin:
-            self._spare(taken, bulk, margin)
+        taken = [max(0, want - have) for want, have in zip(wanted.bulk_ml, self.level, strict=True)]
+        self._take(taken)
+        for s, capacity in enumerate(spec.capacity_ml):
+            if self.level[s] > capacity:
+                return Fault.TANK
+        pails = sum(wanted.pails)
+        if pails:
+            self.full += pails
+            self.gross_g += pails * self.problem.pail_g + self._mass_g(wanted.pail_ml)
         if self.full + self.empty > spec.pail_slots:
-            self.blame(Fault.SLOTS)
+            return Fault.SLOTS
+        if margin:
+            spare = self._spare(taken, wanted.bulk_ml, margin)
+            self._take(spare)
+            taken = [a + b for a, b in zip(taken, spare, strict=True)]
         if self.gross_g > spec.gross_g + 0.5:
-            self.blame(Fault.WEIGHT)
-        return Loading(tuple(taken), tuple(pail_ml), tuple(pails))
+            return Fault.WEIGHT
+        loads.loading[i] = loading = Loading(tuple(taken), tuple(wanted.pail_ml), tuple(wanted.pails))
+        if depot.wash and self.rank > self.lowest[i]:
+            loads.washes.add(i)
+            self.rank = 0
+        elif i and loading.nothing:
+            return Fault.IDLE_REFILL
+        return None
 
-    def _spare(self, taken: list[int], bulk: list[int], margin: float) -> None:
-        """Add the spare share to what is pumped aboard, as far as tanks and legal weight allow."""
-        spec, density = self.spec, self.problem.density_g_ml
+    def _take(self, amounts_ml: list[int]) -> None:
+        for s, ml in enumerate(amounts_ml):
+            self.level[s] += ml
+        self.gross_g += self._mass_g(amounts_ml)
+
+    def _spare(self, taken: list[int], wanted_ml: list[int], margin: float) -> list[int]:
+        """The spare share of what is pumped aboard, as far as tanks and legal weight allow."""
+        spec = self.spec
         room = [
             max(0, min(int(want * margin), spec.capacity_ml[s] - self.level[s])) if taken[s] else 0
-            for s, want in enumerate(bulk)
+            for s, want in enumerate(wanted_ml)
         ]
-        weight = sum(ml * density[s] for s, ml in enumerate(room))
+        weight = self._mass_g(room)
         if not weight:
-            return
+            return room
         share = min(1.0, max(0.0, spec.gross_g - self.gross_g) / weight)
-        for s, ml in enumerate(room):
-            more = int(ml * share)
-            taken[s] += more
-            self.level[s] += more
-
-    def serve(self, visit_index: int) -> None:
-        visit = self.problem.visits[visit_index]
-        if visit.max_gross_g is not None and self.gross_g > visit.max_gross_g + 0.5:
-            self.blame(Fault.GATE_WEIGHT)
-        if visit.rank < self.rank:
-            self.blame(Fault.HYGIENE)
-        self.rank = visit.rank
-        for s, ml in enumerate(visit.bulk_ml):
-            self.level[s] -= ml
-            if self.level[s] < 0:
-                self.blame(Fault.SUPPLY)
-        for s, ml in enumerate(visit.pail_ml):
-            self.pail_ml[s] -= ml
-        self.full -= visit.pail_count
-        self.empty += visit.empties
-        if self.full + self.empty > self.spec.pail_slots:
-            self.blame(Fault.SLOTS)
-
-
-def _carry(problem: Problem, truck: int, stops: Stops, margin: float) -> Loads:
-    points = (depot_stop(problem.trucks[truck].start), *stops)
-    wanted, pails_missing = _needs(problem, points)
-    lowest = _lowest_rank_after(problem, points)
-    aboard = _Aboard(problem, truck)
-    loads = Loads(None, {}, set(), [], [], [], [])
-    if pails_missing:
-        aboard.blame(Fault.SUPPLY)
-    for i, stop in enumerate(points):
-        if stop >= 0:
-            allowed = problem.visits[stop].trucks
-            if allowed is not None and truck not in allowed:
-                aboard.blame(Fault.ACCESS)
-            aboard.serve(stop)
-        else:
-            depot = problem.depots[-1 - stop]
-            loads.loading[i] = loading = aboard.load(depot, wanted[i], margin)
-            if depot.wash and aboard.rank > lowest[i]:
-                loads.washes.add(i)
-                aboard.rank = 0
-            elif i and loading.nothing:
-                aboard.blame(Fault.IDLE_REFILL)
-        loads.levels_ml.append(tuple(aboard.level))
-        loads.pails_full.append(aboard.full)
-        loads.pails_empty.append(aboard.empty)
-        loads.gross_g.append(aboard.gross_g)
-    loads.fault = aboard.fault
-    return loads
+        return [int(ml * share) for ml in room]
 
 
 def _lowest_rank_after(problem: Problem, points: Stops) -> list[int]:

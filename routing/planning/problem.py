@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import ceil
 
 from numpy import int64
 from numpy.typing import NDArray
@@ -159,6 +160,31 @@ class Problem:
         """All that the visits ask for, per commodity."""
         return tuple(sum(visit_ml(v, s) for v in self.visits) for s in range(len(self.density_g_ml)))
 
+    @cached_property
+    def relief_g(self) -> tuple[float, ...]:
+        """Mass that leaves the truck at each visit: syrup and full pails less the empties that come back."""
+        return tuple(
+            sum(visit_ml(v, s) * d for s, d in enumerate(self.density_g_ml))
+            + (v.pail_count - v.empties) * self.pail_g
+            for v in self.visits
+        )
+
+    @cached_property
+    def service_s(self) -> tuple[tuple[int, ...], ...]:
+        """Whole seconds that each truck's crew stands at each visit: ``service_s[truck][visit]``."""
+        return tuple(tuple(standing_s(v, t.pump_ml_s) for v in self.visits) for t in self.trucks)
+
+    @cached_property
+    def openings(self) -> tuple[tuple[Windows, ...], ...]:
+        """When each truck's crew may begin each visit: ``openings[truck][visit]``."""
+        return tuple(
+            tuple(
+                meet(shrink(v.windows, s if v.leave_by else 0), v.begin)
+                for v, s in zip(self.visits, row, strict=True)
+            )
+            for row in self.service_s
+        )
+
     def mean_per_m(self, truck: TruckSpec) -> float:
         """Money a metre with fuel, at half of the load that tanks and law allow."""
         tanks_g = sum(c * d for c, d in zip(truck.capacity_ml, self.density_g_ml, strict=True))
@@ -213,6 +239,22 @@ class Problem:
 def visit_ml(visit: Visit, commodity: int) -> int:
     """All of one commodity that a visit takes, pumped and in pails."""
     return visit.bulk_ml[commodity] + (visit.pail_ml[commodity] if visit.pail_ml else 0)
+
+
+def standing_s(visit: Visit, pump_ml_s: float | None) -> int:
+    """Whole seconds at a visit: set-up, then the hands or the pump, whichever takes longer."""
+    pumping = sum(visit.bulk_ml) / pump_ml_s if pump_ml_s else 0.0
+    return visit.setup_s + ceil(max(visit.handling_s, pumping) - 1e-9)
+
+
+def meet(first: Windows, second: Windows) -> Windows:
+    """The times that lie in both of two sorted lists of windows."""
+    return tuple((max(a, c), min(b, d)) for a, b in first for c, d in second if max(a, c) <= min(b, d))
+
+
+def shrink(windows: Windows, service_s: int) -> Windows:
+    """When something that takes so long may begin, to end in the same window."""
+    return tuple((a, b - service_s) for a, b in windows if b - service_s >= a)
 
 
 @dataclass(frozen=True)

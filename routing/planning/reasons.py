@@ -28,7 +28,7 @@ WORDS: dict[ReasonCode, tuple[str, str]] = {
     ),
     ReasonCode.OUT_OF_HOURS: (
         "the gate hours leave no time to drive there, feed and drive out again within a shift",
-        "get longer gate hours, start earlier, or set leave_by_window = false if being inside at closing is fine",
+        "get longer gate hours, start earlier, or set leave_by_window = false if the gate may close on you",
     ),
     ReasonCode.STOCK_SHORT: (
         "the depots do not hold enough syrup for it",

@@ -13,7 +13,7 @@ from itertools import pairwise
 from math import ceil
 
 from routing.planning.loads import Fault, Loading, Loads, plan_loads
-from routing.planning.problem import Problem, Stops, Windows
+from routing.planning.problem import Problem, Stops, Windows, meet, shrink
 
 NEVER = 10**12
 
@@ -62,13 +62,6 @@ def time_route(problem: Problem, truck: int, stops: Stops) -> Timing:
     return timing
 
 
-def service_s(problem: Problem, visit: int, truck: int) -> int:
-    """Whole seconds that a truck's crew stands at a visit."""
-    v, pump = problem.visits[visit], problem.trucks[truck].pump_ml_s
-    pumping = sum(v.bulk_ml) / pump if pump else 0.0
-    return v.setup_s + ceil(max(v.handling_s, pumping) - 1e-9)
-
-
 def loading_s(problem: Problem, depot: int, loading: Loading) -> int:
     """Whole seconds to take a load aboard; none when nothing is taken."""
     if loading.nothing:
@@ -81,11 +74,6 @@ def loading_s(problem: Problem, depot: int, loading: Loading) -> int:
     return ceil(seconds - 1e-9)
 
 
-def meet(first: Windows, second: Windows) -> Windows:
-    """The times that lie in both of two sorted lists of windows."""
-    return tuple((max(a, c), min(b, d)) for a, b in first for c, d in second if max(a, c) <= min(b, d))
-
-
 class _Clock:
     """Runs one route through the day."""
 
@@ -95,8 +83,13 @@ class _Clock:
         self.stops = stops
         self.windows: list[Windows] = []
         release = self._releases()
+        openings, services = problem.openings[truck], problem.service_s[truck]
         for i in range(len(stops) + 1):
-            windows, service = self._depot(i, release[i]) if i in timing.loads.loading else self._visit(i)
+            if i and stops[i - 1] >= 0:
+                visit = stops[i - 1]
+                windows, service = openings[visit], services[visit]
+            else:
+                windows, service = self._depot(i, release[i])
             timing.service_s.append(service)
             self.windows.append(windows)
         timing.service_s.append(0)
@@ -114,14 +107,6 @@ class _Clock:
                 release[at] = max(release[at], self.problem.visits[stop].release_s)
         return release
 
-    def _visit(self, i: int) -> tuple[Windows, int]:
-        index = self.stops[i - 1]
-        visit = self.problem.visits[index]
-        service = service_s(self.problem, index, self.truck)
-        shrink = service if visit.leave_by else 0
-        windows = tuple((a, b - shrink) for a, b in visit.windows if b - shrink >= a)
-        return meet(windows, visit.begin), service
-
     def _depot(self, i: int, release: int) -> tuple[Windows, int]:
         index = self.spec.start if i == 0 else -1 - self.stops[i - 1]
         depot, loading = self.problem.depots[index], self.timing.loads.loading[i]
@@ -132,24 +117,26 @@ class _Clock:
                 earliest = max(earliest, supply.from_s)
         if i in self.timing.loads.washes:
             service += self.problem.wash_s
-        shrink = service if depot.leave_by else 0
-        return meet(
-            tuple((a, b - shrink) for a, b in depot.windows if b - shrink >= a), ((earliest, NEVER),)
-        ), service
+        opened = shrink(depot.windows, service if depot.leave_by else 0)
+        return meet(opened, ((earliest, NEVER),)), service
 
     def run(self) -> None:
+        """Time the route, with breaks where they are due."""
         spec, timing = self.spec, self.timing
         if not self._forward(spec.earliest_s):
             timing.fault = Fault.WINDOW
             return
-        self._forward(self._latest_start())
-        if spec.break_s and not self._rested():
+        self._start_late()
+        if not self._too_long() and spec.break_s and not self._rested():
             if not self._place_breaks():
                 timing.fault = Fault.BREAK
                 return
-            self._forward(self._latest_start())
-        if timing.begin[-1] > spec.latest_s or timing.work_s > spec.max_s:
+            self._start_late()
+        if self._too_long():
             timing.fault = Fault.SHIFT
+
+    def _too_long(self) -> bool:
+        return self.timing.begin[-1] > self.spec.latest_s or self.timing.work_s > self.spec.max_s
 
     def _forward(self, earliest: int) -> bool:
         """Go through the day from an earliest start. False when a place is reached too late."""
@@ -168,8 +155,12 @@ class _Clock:
         timing.begin, timing.leave, timing.arrive = begin, leave, arrive
         return True
 
+    def _start_late(self) -> None:
+        """Put the start off as far as the same finish allows; where nothing waits, that is not at all."""
+        if any(b > a for a, b in zip(self.timing.arrive, self.timing.begin, strict=True)):
+            self._forward(self._latest_start())
+
     def _latest_start(self) -> int:
-        """The latest start that still finishes when the last forward pass did."""
         timing = self.timing
         latest = timing.begin[-1]
         for i in range(len(self.windows) - 2, -1, -1):
@@ -179,6 +170,8 @@ class _Clock:
 
     def _rested(self) -> bool:
         """Whether the break rule holds for the times and pauses as they stand."""
+        if self.timing.work_s <= self.spec.break_after_s:
+            return True
         return (
             _first_tired(self.timing, self.spec.break_after_s, self.spec.break_s, self.spec.break_on_driving)
             is None

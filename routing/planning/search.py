@@ -59,7 +59,8 @@ def tidy_route(state: State, truck: int, stops: Stops) -> Stops:
         if stops[at] < 0:
             shorter = stops[:at] + stops[at + 1 :]
             less = state.route_cost(truck, shorter)
-            if less < cost or (less == cost == INFEASIBLE and (at == len(stops) - 1 or stops[at + 1] < 0)):
+            idle = at == len(stops) - 1 or stops[at + 1] < 0
+            if less <= cost < INFEASIBLE or less < cost or (less == cost and idle):
                 stops, cost = shorter, less
     return _turn_trips(state, truck, stops, cost)
 

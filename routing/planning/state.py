@@ -16,12 +16,16 @@ INFEASIBLE = float("inf")
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What the search needs to know of one route; cost is infinite where a rule is broken."""
+    """What the search needs to know of one route; cost is infinite where a rule is broken.
+
+    ``busy_s`` is driving and standing at visits: the least that the route's hours can be.
+    """
 
     cost: float
     fault: Fault | None
     work_s: int
     drawn: Drawn
+    busy_s: int = 0
 
 
 class Judge:
@@ -56,7 +60,9 @@ class Judge:
         cost = account(self.problem, truck, stops, timing).total
         drawn = drawn_ml(self.problem.trucks[truck], stops, timing) if self.limited else Counter()
         limited = tuple(sorted((k, v) for k, v in drawn.items() if k in self.limited))
-        return Judged(cost, None, timing.work_s, limited)
+        services = self.problem.service_s[truck]
+        busy = sum(timing.drive_s) + sum(services[v] for v in stops if v >= 0)
+        return Judged(cost, None, timing.work_s, limited, busy)
 
 
 def drawn_ml(truck: TruckSpec, stops: Stops, timing: Timing) -> Counter[tuple[int, int]]:
