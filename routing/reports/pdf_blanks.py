@@ -9,7 +9,7 @@ from routing.reports.pdf_rows import BODY_PT, PAD, Row, line_mm
 from routing.reports.sheet_model import Blank
 
 TICK_MM = 3.8
-BLANK_MM = 9.5
+BLANK_MM = 9.0
 
 
 def check_rows(canvas: Canvas, checks: Sequence[str], width: float) -> list[Row]:

@@ -134,7 +134,7 @@ def facts_row(canvas: Canvas, facts: Sequence[Fact], where: Where | None, width:
     side = QR_MM + PAD if where else 0.0
     shown = list(facts)
     if where:
-        shown.append(Fact("Place", f"{where.decimal}\n{where.dms}"))
+        shown.append(Fact("Place", f"{where.decimal} = {where.dms}"))
     rows = [fact_row(canvas, fact, width - side) for fact in shown]
     height = max(sum(row.height for row in rows), side)
 

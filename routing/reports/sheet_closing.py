@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from routing.domain.places import Health
-from routing.domain.plan import Unserved
+from routing.domain.plan import Unserved, Warning_
 from routing.reports.format import duration, plural
 from routing.reports.sheet_day import SheetDay
 from routing.reports.sheet_model import Blank, Block, Fact
 from routing.reports.sheet_text import clean, one_line
-from routing.reports.sheet_words import days_text, sentence, yard_name
+from routing.reports.sheet_words import days_text, depot_name, sentence, yard_name
 
 LIFTED = "A 5 gal (19 L) pail of 2:1 weighs 55 lb (25 kg)"
 
@@ -105,20 +105,21 @@ def _warned(day: SheetDay) -> list[Fact]:
     places = {stop.place_id for stop in day.route.stops}
     everywhere = {stop.place_id for route in day.plan.routes for stop in route.stops}
     warned = dict.fromkeys(
-        clean(f"{_place(day, w.place_id)}{w.text}")
+        clean(_placed(day, w))
         for w in day.plan.warnings
         if w.place_id is None or w.place_id in places or w.place_id not in everywhere
     )
     return [Fact("CAUTION", text, strong=True) for text in warned]
 
 
-def _place(day: SheetDay, place_id: str | None) -> str:
+def _placed(day: SheetDay, warning: Warning_) -> str:
+    """The caution with its place before it, unless it names the place itself."""
+    place_id = warning.place_id
     if place_id is None:
-        return ""
-    if place_id in day.operation.yards:
-        return f"{one_line(yard_name(day.operation, place_id))}: "
-    depot = day.operation.depots.get(place_id)
-    return f"{one_line(depot.name if depot and depot.name else place_id)}: "
+        return warning.text
+    known = place_id in day.operation.yards
+    name = yard_name(day.operation, place_id) if known else depot_name(day.operation, place_id)
+    return warning.text if warning.text.startswith(name) else f"{one_line(name)}: {warning.text}"
 
 
 def _weight(day: SheetDay) -> Fact:

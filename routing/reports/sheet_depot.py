@@ -36,8 +36,9 @@ def loadout_block(day: SheetDay, stop: Stop) -> Block:
 
 def refill_block(day: SheetDay, stop: Stop) -> Block:
     """A refill on the way: how much to take into which tank."""
-    taken = sum(fill.volume_l for fill in stop.fill)
-    what = f"TAKE {day.units.volume(taken)}" if taken else "nothing to pump"
+    taken = _by_syrup(stop)
+    amounts = [f"{day.units.volume(litres)} {syrup}" for syrup, litres in taken.items()]
+    what = f"TAKE {', '.join(amounts)}" if amounts else "nothing to pump"
     return Block(
         kind="refill",
         mark=day.marks[stop.seq],
@@ -53,8 +54,23 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
         ),
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop),
-        blanks=(Blank("Taken", 0.5, day.units.volume_unit), Blank("Left at", 0.5)),
+        blanks=(*_taken_blanks(day, taken), Blank("Left at", 0.5)),
     )
+
+
+def _by_syrup(stop: Stop) -> dict[str, float]:
+    """Litres to take of each syrup: a sum over two syrups is a figure nobody can pump."""
+    taken: dict[str, float] = {}
+    for fill in stop.fill:
+        name = cut(one_line(fill.syrup_id), 24)
+        taken[name] = taken.get(name, 0.0) + fill.volume_l
+    return taken
+
+
+def _taken_blanks(day: SheetDay, taken: dict[str, float]) -> tuple[Blank, ...]:
+    if len(taken) < 2:
+        return (Blank("Taken", 0.5, day.units.volume_unit),)
+    return tuple(Blank(f"Taken {name}", 0.5, day.units.volume_unit) for name in list(taken)[:4])
 
 
 def wash_block(day: SheetDay, stop: Stop) -> Block:

@@ -176,7 +176,7 @@ def _facts_and_place(block: Block) -> str:
 
 def _place(where: Where) -> str:
     geo = f'<a href="{_attr(where.geo)}">{_text(where.geo)}</a>'
-    return f"<dt>Place</dt><dd>{_text(where.decimal)}<br>{_text(where.dms)}<br>{geo}</dd>"
+    return f"<dt>Place</dt><dd>{_text(where.decimal)} = {_text(where.dms)}<br>{geo}</dd>"
 
 
 def _facts(facts: Iterable[Fact], css: str, more: str = "") -> str:

@@ -23,9 +23,9 @@ from routing.reports.pdf_rows import (
 )
 from routing.reports.sheet_model import Block, SheetContent
 
-MARGIN = 12.0
-HEAD_MM = 9.0
-GAP = 3.0
+MARGIN = 10.0
+HEAD_MM = 8.0
+GAP = 2.5
 
 
 @dataclass(frozen=True)

@@ -87,7 +87,8 @@ class Annex:
         for i in sorted(range(len(given)), key=lambda i: not given[i].strong):
             if left >= SHORTEST:
                 fact = given[i]
-                text = self.fit(f"stop {mark}, {fact.label}", fact.text, min(TEXT_COST, left))
+                limit = min(2 * TEXT_COST if fact.strong else TEXT_COST, left)
+                text = self.fit(f"stop {mark}, {fact.label}", fact.text, limit)
                 fitted[i] = Fact(fact.label, text, fact.strong)
                 left -= max(cost(text), LINE_COST)
         more = [f"{fact.label}: {clean(fact.text)}" for i, fact in enumerate(given) if i not in fitted]

@@ -63,6 +63,9 @@ def _subtitle(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
     parts.append(f"registration {cut(registration, CELL_COST)}" if registration else "no registration id")
     if yard and yard.health is Health.CLEAN:
         parts.append("health: clean")
+    need = day.needs.get(stop.place_id)
+    if need is not None:
+        parts.append(f"{days_text(need.days_of_stores)} days of stores")
     all_visits = day.visits.get(stop.place_id, ())
     if len(all_visits) > 1:
         here = (day.route.truck_id, day.marks[stop.seq])
@@ -114,13 +117,13 @@ def _facts(day: SheetDay, stop: Stop, yard: Yard | None) -> Iterable[Fact]:
     if limits:
         yield Fact("Limits", limits, strong=True)
     if not yard.level:
-        yield Fact("Ground", "not level: fill top feeders less, watch for overflow", strong=True)
+        # The amounts are already cut for the tilt: a driver told to fill less would cut them twice.
+        yield Fact("Ground", "not level: amounts allow for it, watch for overflow", strong=True)
     if yard.note:
         yield Fact("Note", yard.note)
-    for text in _cautions(day, stop):
-        yield Fact("CAUTION", text, strong=True)
-    if need is not None:
-        yield Fact("Why", f"{days_text(need.days_of_stores)} days of stores left. {sentence(need.why)}")
+    cautions = " ".join(sentence(text) for text in _cautions(day, stop))
+    if cautions:
+        yield Fact("CAUTION", cautions, strong=True)
 
 
 def _cautions(day: SheetDay, stop: Stop) -> list[str]:
@@ -181,12 +184,13 @@ def feed_table(day: SheetDay, stop: Stop) -> Table:
         ]
     colonies = number(sum(pour.colonies for pour in stop.pour))
     total = ("TOTAL", colonies, "", day.units.volume(sum(pour.volume_l for pour in stop.pour)), "")
+    alone = len(rows) == 1
     return Table(
         ("Group and feeder", "Colonies", "Each", "Total", "Syrup, from"),
         tuple(rows),
         right=(1, 2, 3),
-        total=total,
-        strong=(2,),
+        total=() if alone else total,
+        strong=(2, 3) if alone else (2,),
         shares=(0.37, 0.12, 0.13, 0.16, 0.22),
     )
 

@@ -158,7 +158,8 @@ def _cautions(operation: Operation, plan: Plan, console: Console) -> None:
         return
     heading(console, "Cautions")
     for warning in plan.warnings:
-        place = f"{_place(operation, warning.place_id)}: " if warning.place_id else ""
+        name = _place(operation, warning.place_id) if warning.place_id else ""
+        place = f"{name}: " if name and not warning.text.startswith(name) else ""
         bullet(console, text(place + warning.text))
 
 

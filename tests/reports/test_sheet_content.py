@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from routing.domain.clock import TimeWindow
-from routing.domain.plan import Pour
+from routing.domain.plan import Fill, Pour
 from routing.domain.units import L_PER_US_GAL
 from routing.reports.marks import stop_marks, visits
 from routing.reports.run_sheet import sheet_content, sheet_names
@@ -108,7 +108,18 @@ def test_starving_yard_is_flagged_when_the_need_is_known(case: Case) -> None:
     needs = {need.yard_id: need for need in small_needs(case.operation)}
     sheet = sheet_content(case.operation, case.plan, case.plan.routes[0], needs)
     assert yard_box(sheet, "Hungry Flat").flag == "STARVING: do not skip this yard."
-    assert fact(yard_box(sheet, "Lid Hill"), "Why").startswith("54 days of stores left")
+    assert "54 days of stores" in yard_box(sheet, "Lid Hill").subtitle
+
+
+def test_cautions_of_the_need_stand_at_the_yard(case: Case) -> None:
+    needs = {need.yard_id: need for need in small_needs(case.operation)}
+    needs["Y5"] = replace(needs["Y5"], cautions=("robbing is high: spill nothing", "floats in"))
+    box = yard_box(sheet_content(case.operation, case.plan, case.plan.routes[0], needs), "Lid Hill")
+    assert fact(box, "CAUTION") == "Robbing is high: spill nothing. Floats in."
+
+
+def test_yard_that_is_not_level_is_not_cut_twice(sheet: SheetContent) -> None:
+    assert "amounts allow for it" in fact(yard_box(sheet, "Lone Slough"), "Ground")
 
 
 def test_late_feeding_hours_stand_on_the_sheet(case: Case) -> None:
@@ -125,6 +136,20 @@ def test_emergency_line_gives_number_and_place(case: Case, number: str) -> None:
     line = yard_box(sheet, "Lid Hill").emergency
     assert (number or "your local emergency number") in line
     assert "lat 44.600000, lon -100.150000" in line
+
+
+def test_refill_names_the_amount_of_each_syrup(case: Case, sheet: SheetContent) -> None:
+    titles = [block.title for block in sheet.blocks if block.kind == "refill"]
+    assert titles == ["REFILL at North Tank: TAKE 17.2 gal S67"]
+    route = case.plan.routes[0]
+    stops = tuple(
+        replace(s, fill=(*s.fill, Fill("HF55", 100.0, "B2"))) if s.kind == "refill" else s
+        for s in route.stops
+    )
+    two = sheet_content(case.operation, case.plan, replace(route, stops=stops))
+    box = next(block for block in two.blocks if block.kind == "refill")
+    assert box.title.endswith("TAKE 17.2 gal S67, 26.4 gal HF55")
+    assert [blank.label for blank in box.blanks][:2] == ["Taken S67", "Taken HF55"]
 
 
 def test_every_yard_has_blanks_and_a_skip_box(sheet: SheetContent) -> None:
