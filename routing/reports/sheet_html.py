@@ -88,8 +88,15 @@ ul.ticks li.skip::before { border-width: .8mm }
   table.feed td:empty { display: none }
 }
 @media print {
-  body { font-size: 11pt; line-height: 1.24; padding: 0; max-width: none }
+  body { font-size: 11pt; line-height: 1.2; padding: 0; max-width: none }
   a { text-decoration: none }
+  .geo { display: none }
+  .frame > thead > tr > th, .frame > tbody > tr > td { padding-bottom: 2mm }
+  .name { padding: .5mm 2mm } .times { padding: .5mm 1.6mm } .times dd { line-height: 1.15 }
+  .qr { height: 24mm; width: 24mm }
+  table.feed, ul.ticks { margin: .6mm 0 } ul.ticks { gap: .4mm 5mm }
+  .blanks { margin: 0 } .blank { height: 8.8mm }
+  .emergency { margin-top: .6mm }
 }
 """
 
@@ -126,7 +133,7 @@ def _page_rule(content: SheetContent) -> str:
     """Page x of y with truck, date and plan, in the margin of every printed page."""
     head = _css_string(content.running_head)
     return (
-        "@page { margin: 12mm 12mm 15mm; "
+        "@page { margin: 10mm 10mm 13mm; "
         f"@bottom-left {{ content: {head}; font: 11pt sans-serif; }} "
         '@bottom-right { content: "page " counter(page) " of " counter(pages); '
         "font: bold 11pt sans-serif; } }"
@@ -175,8 +182,8 @@ def _facts_and_place(block: Block) -> str:
 
 
 def _place(where: Where) -> str:
-    geo = f'<a href="{_attr(where.geo)}">{_text(where.geo)}</a>'
-    return f"<dt>Place</dt><dd>{_text(where.decimal)} = {_text(where.dms)}<br>{geo}</dd>"
+    geo = f'<a class="geo" href="{_attr(where.geo)}"><br>{_text(where.geo)}</a>'
+    return f"<dt>Place</dt><dd>{_text(where.decimal)} = {_text(where.dms)}{geo}</dd>"
 
 
 def _facts(facts: Iterable[Fact], css: str, more: str = "") -> str:
