@@ -10,7 +10,7 @@ from pathlib import Path
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Operation
 from routing.domain.plan import AuditRecord, Finding, Plan
-from routing.domain.ration import ReasonCode, YardNeed
+from routing.domain.ration import NOTHING_DUE, YardNeed
 from routing.domain.travel import Travel
 from routing.files.operation_folder import read_operation
 from routing.files.plan_json import load_plan, with_digest
@@ -20,10 +20,6 @@ from routing.planning.audit import AuditReport, audit
 from routing.planning.day import DayOptions, plan_day
 from routing.planning.solve import Progress
 from routing.travel.choose import travel_for
-
-NOTHING_DUE = frozenset(
-    {ReasonCode.STORES_ENOUGH.value, ReasonCode.FEEDER_FULL.value, ReasonCode.NO_COLONIES.value}
-)
 
 
 @dataclass(frozen=True)

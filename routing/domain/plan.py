@@ -176,11 +176,12 @@ class Unserved:
 
 @dataclass(frozen=True)
 class Warning_:
-    """A caution that goes with the plan."""
+    """A caution that goes with the plan; ``truck_id`` when it concerns one truck's crew alone."""
 
     code: str
     text: str
     place_id: str | None = None
+    truck_id: str | None = None
 
 
 @dataclass(frozen=True)

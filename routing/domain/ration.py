@@ -28,6 +28,7 @@ class ReasonCode(StrEnum):
     NO_PAIL_SLOTS = "no_pail_slots"
     STOCK_SHORT = "stock_short"
     SHIFT_FULL = "shift_full"
+    NO_ROOM = "no_room"
     NOT_WORTH = "not_worth"
 
 

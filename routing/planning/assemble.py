@@ -135,6 +135,7 @@ class _RouteWriter:
         pour: Sequence[Pour] = (),
         fill: Sequence[Fill] = (),
         notes: Sequence[str] = (),
+        starving: bool = False,
     ) -> None:
         lon, lat = self.day.travel.positions[self.day.travel.index(key)]
         self.written.append(
@@ -152,6 +153,7 @@ class _RouteWriter:
                 fill=tuple(fill),
                 after=self._aboard(i),
                 notes=tuple(notes),
+                starving=starving,
             )
         )
         self.at = key
@@ -172,6 +174,7 @@ class _RouteWriter:
                 pour=(),
                 fill=(),
                 notes=tuple(notes),
+                starving=False,
             )
         )
 
@@ -214,7 +217,7 @@ class _RouteWriter:
         if sum(colonies for _, colonies in piece) < need.fed_colonies:
             notes.append("part of this yard; the rest is another visit")
         key = place_key("yard", yard.yard_id)
-        self._stop(i, "yard", key, self.timing.leave[i], pour=pours, notes=notes)
+        self._stop(i, "yard", key, self.timing.leave[i], pour=pours, notes=notes, starving=need.starving)
         self._break(i)
 
 

@@ -60,12 +60,14 @@ def _truck(operation: Operation, route: Route) -> Iterator[Warning_]:
             "near_legal_weight",
             f"{truck.truck_id} is loaded to within {(1 - heaviest / truck.gvwr_kg) * 100:.1f} % of its legal "
             "gross weight: weigh it loaded once; axle limits are yours to check.",
+            truck_id=truck.truck_id,
         )
     if route.totals.overtime_s:
         yield Warning_(
             "overtime",
             f"{truck.truck_id} works {route.totals.overtime_s / 3600:.1f} h of overtime: a tired driver is a "
             "risk; the hours-of-service rules that bind you decide, not this plan.",
+            truck_id=truck.truck_id,
         )
     loose = [
         tank.tank_id
@@ -77,6 +79,7 @@ def _truck(operation: Operation, route: Route) -> Iterator[Warning_]:
             "surge",
             f"{truck.truck_id} drives with part-full unbaffled tanks ({', '.join(loose)}): the load surges; "
             "brake early and take curves well under the posted speed.",
+            truck_id=truck.truck_id,
         )
 
 

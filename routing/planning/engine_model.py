@@ -53,7 +53,11 @@ class Model:
         self._dimensions()
         clients = [client for i in range(len(problem.visits)) for client in self._clients(i)]
         self.profiles: dict[tuple[int, int], int] = {}
-        vehicles = [self._vehicle(k) for k in range(len(problem.trucks))]
+        self.members = [
+            [k for k, twin in enumerate(problem.twins) if twin == first]
+            for first in dict.fromkeys(problem.twins)
+        ]
+        vehicles = [self._vehicle(members[0], len(members)) for members in self.members]
         tables = [self._tables(k) for k in self._profile_trucks()]
         self.data = pyvrp.ProblemData(
             clients,
@@ -157,7 +161,7 @@ class Model:
                 seconds += visit_ml(visit, s) * len(rates) / sum(rates)
         return seconds
 
-    def _vehicle(self, k: int) -> Any:
+    def _vehicle(self, k: int, count: int) -> Any:
         spec, step = self.problem.trucks[k], self.problem.money_step
         key = (spec.matrix, round(self.problem.mean_per_m(spec) / step * 1000))
         self.profiles.setdefault(key, len(self.profiles))
@@ -171,7 +175,7 @@ class Model:
                 "unit_overtime_cost": round(spec.overtime_per_s / step),
             }
         return pyvrp.VehicleType(
-            1,
+            count,
             self._capacity(k),
             spec.start,
             spec.end,
@@ -227,13 +231,14 @@ class Model:
     def routes(self, solution: Any) -> Routes:
         """Read a solution back as routes by truck."""
         found: list[Stops] = [()] * len(self.problem.trucks)
+        free = [list(members) for members in self.members]
         for route in solution.routes():
             stops: list[int] = []
             for number, trip in enumerate(route.trips()):
                 if number:
                     stops.append(depot_stop(self.depots[trip.start_depot()].depot))
                 stops += [self.clients[client - len(self.depots)] for client in trip.visits()]
-            found[route.vehicle_type()] = tuple(stops)
+            found[free[route.vehicle_type()].pop(0)] = tuple(stops)
         return tuple(found)
 
 

@@ -23,7 +23,13 @@ def insert_all(state: State, order: list[int], rng: random.Random | None = None)
     """
     for visit in order:
         best_cost, best = INFEASIBLE, None
+        idle: set[int] = set()
         for truck in state.problem.eligible_trucks[visit]:
+            if not state.routes[truck]:
+                twin = state.problem.twins[truck]
+                if twin in idle:
+                    continue
+                idle.add(twin)
             delta, stops = _cheapest(state, truck, visit, best_cost, rng)
             if delta < best_cost:
                 best_cost, best = delta, (truck, stops)

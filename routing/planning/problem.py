@@ -9,7 +9,7 @@ starts and ends are not written.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import ceil
 
@@ -159,6 +159,16 @@ class Problem:
     def demand_ml(self) -> tuple[int, ...]:
         """All that the visits ask for, per commodity."""
         return tuple(sum(visit_ml(v, s) for v in self.visits) for s in range(len(self.density_g_ml)))
+
+    @cached_property
+    def twins(self) -> tuple[int, ...]:
+        """For each truck the first truck that is its like in all but name, and may go to the same places."""
+        first: dict[tuple[object, ...], int] = {}
+        found = []
+        for k, truck in enumerate(self.trucks):
+            barred = tuple(i for i, v in enumerate(self.visits) if v.trucks is not None and k not in v.trucks)
+            found.append(first.setdefault((replace(truck, name=""), barred), k))
+        return tuple(found)
 
     @cached_property
     def relief_g(self) -> tuple[float, ...]:

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 from routing.domain.plan import Unserved
 from routing.domain.ration import ReasonCode, YardNeed
-from routing.planning.build import Day, access
+from routing.planning.build import Day
+from routing.planning.frame import access
 from routing.planning.loads import Fault
 from routing.planning.problem import Solution, Stops, depot_stop, visit_ml
 from routing.planning.split import Piece
@@ -37,6 +38,10 @@ WORDS: dict[ReasonCode, tuple[str, str]] = {
     ReasonCode.SHIFT_FULL: (
         "the crews' hours are full",
         "allow overtime, add a truck or crew, or feed it on another day",
+    ),
+    ReasonCode.NO_ROOM: (
+        "no planned truck has room for it beside the other starving yards, in hours, load or gate times",
+        "send another truck or crew today, allow overtime, or feed it first thing tomorrow",
     ),
     ReasonCode.NOT_WORTH: (
         "driving there costs more than the value set on leaving it (drop_value_per_colony)",
@@ -113,7 +118,9 @@ def _code(day: Day, visit: int, final: State) -> ReasonCode:
         }.get(fault, ReasonCode.SHIFT_FULL)
     if _stock_gone(day, visit, final):
         return ReasonCode.STOCK_SHORT
-    if alone > problem.visits[visit].value and not problem.visits[visit].required:
+    if problem.visits[visit].required:
+        return ReasonCode.NO_ROOM
+    if alone > problem.visits[visit].value:
         return ReasonCode.NOT_WORTH
     return ReasonCode.SHIFT_FULL
 

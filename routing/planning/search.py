@@ -17,7 +17,7 @@ from routing.planning.state import INFEASIBLE, Judge, State
 
 MEAN_REMOVED = 8
 LONGEST_STRING = 10
-START_HEAT = 0.01
+START_HEAT = 0.03
 END_HEAT = 0.0001
 
 

@@ -22,7 +22,7 @@ from routing.planning.state import Judge, State
 
 # Share of the time for the routing engine; the exact search has the rest. Small days converge at once in
 # the engine and gain from the exact search; large ones need the engine longer (docs/decisions/engines.md).
-ENGINE_SHARE = ((60, 0.35), (150, 0.6), (10**9, 0.8))
+ENGINE_SHARE = ((60, 0.2), (150, 0.5), (10**9, 0.7))
 RACE_SHARE = 0.08
 SEARCH_STEPS_PER_ITERATION = 0.05
 KEPT = 4

@@ -101,13 +101,14 @@ def _cautions(day: SheetDay) -> list[Fact]:
 
 
 def _warned(day: SheetDay) -> list[Fact]:
-    """Warnings of the plan, less those of places that only other trucks go to."""
+    """Warnings of the plan, less those of other trucks and of places that only those go to."""
     places = {stop.place_id for stop in day.route.stops}
     everywhere = {stop.place_id for route in day.plan.routes for stop in route.stops}
     warned = dict.fromkeys(
         clean(_placed(day, w))
         for w in day.plan.warnings
-        if w.place_id is None or w.place_id in places or w.place_id not in everywhere
+        if w.truck_id in (None, day.route.truck_id)
+        and (w.place_id is None or w.place_id in places or w.place_id not in everywhere)
     )
     return [Fact("CAUTION", text, strong=True) for text in warned]
 

@@ -8,9 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.domain.operation import Operation, place_key
-from routing.domain.settings import TravelSettings
 from routing.domain.travel import Matrix, Provenance, Travel
-from routing.domain.units import M_PER_KM, S_PER_H
+from routing.domain.units import M_PER_KM, M_PER_MILE, S_PER_H
 from routing.travel.geodesic import geodesic_table_m
 
 SPEED_BANDS: tuple[tuple[float, float], ...] = (
@@ -47,7 +46,7 @@ def straight_travel(operation: Operation) -> Travel:
         places=tuple(places),
         positions=tuple((position.lon, position.lat) for position in places.values()),
         matrix=Matrix(road_m, drive_s),
-        provenance=Provenance("straight", straight_note(operation.travel), estimated=True),
+        provenance=Provenance("straight", straight_note(operation), estimated=True),
     )
 
 
@@ -72,13 +71,17 @@ def road_time_s(road_m: Any, speed_km_per_h: float) -> NDArray[np.int64]:
     return np.ceil(np.round(seconds, 6)).astype(np.int64)
 
 
-def straight_note(settings: TravelSettings) -> str:
-    """What a reader must know about these distances and times, in one paragraph."""
+def straight_note(operation: Operation) -> str:
+    """What a reader must know about these distances and times, in one paragraph and his own units."""
+    settings = operation.travel
+    top = f"{settings.speed_km_per_h:.0f} km/h"
+    if operation.units == "us":
+        top = f"{settings.speed_km_per_h * M_PER_KM / M_PER_MILE:.0f} mph"
     return (
         f"Estimated: straight lines x {settings.circuity:g} (circuity), not roads. Against measured roads in "
         "open farmland half the legs were more than 11 % off and one in ten more than 28 %; short legs and "
         "mountains are worse (roads of 1.7 to 2.2 times the straight line). Short legs are driven slower, "
-        f"long ones tend to {settings.speed_km_per_h:g} km/h. Set circuity and speed in [travel] from legs "
+        f"long ones tend to {top}. Set circuity and speed in [travel] from legs "
         "on your own odometer."
     )
 
