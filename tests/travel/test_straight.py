@@ -59,7 +59,7 @@ def test_estimate_says_that_it_is_one_and_how_wrong_it_may_be() -> None:
     told = straight_travel(operation(travel=TravelSettings(circuity=1.4, speed_km_per_h=60))).provenance
     assert told.estimated
     assert told.method == "straight"
-    for word in ("Estimated", "1.4", "11 %", "28 %", "60 km/h"):
+    for word in ("Estimated", "1.4", "11 %", "28 %", "37 mph"):
         assert word in told.note
 
 
