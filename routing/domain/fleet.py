@@ -28,11 +28,41 @@ class Tank:
 
 
 @dataclass(frozen=True)
+class PailLoad:
+    """Full pails aboard, with one syrup."""
+
+    syrup_id: str
+    pails: int
+    volume_l: float
+
+
+@dataclass(frozen=True)
+class Underway:
+    """A truck found in mid-day, standing at its ``start_depot`` (which may be a place made for it).
+
+    ``from_s`` is when it is free to go on, in elapsed seconds after local midnight; its crew is on the
+    clock from then. ``worked_s`` and ``driven_s`` are spent already; ``since_break_s`` and
+    ``driven_since_break_s`` count from the last break. ``rank`` is the worst health visited since the
+    last wash-down.
+    """
+
+    from_s: int
+    worked_s: int = 0
+    driven_s: int = 0
+    since_break_s: int = 0
+    driven_since_break_s: int = 0
+    rank: int = 0
+    pails: tuple[PailLoad, ...] = ()
+    pails_empty: int = 0
+
+
+@dataclass(frozen=True)
 class Truck:
     """A truck with its crew. ``tare_kg`` has crew and fuel in, syrup and pails out.
 
     Fuel use is linear between empty (at tare) and full (at gross vehicle weight rating).
-    ``shift`` None: the operation's own. ``available`` empty: every day.
+    ``shift`` None: the operation's own. ``available`` empty: every day. ``underway``: it is not at the
+    start of its day.
     """
 
     truck_id: str
@@ -51,6 +81,7 @@ class Truck:
     fixed_cost: float = 0.0
     idle_l_per_h: float = 3.18
     available: tuple[date, ...] = ()
+    underway: Underway | None = None
 
     def __post_init__(self) -> None:
         require(

@@ -153,6 +153,6 @@ class WorkSettings:
         True, "yards under watch come after clean ones", "common practice, no source"
     )
     quarantine_permit: bool = setting(
-        False, "the keeper confirms that quarantined yards may be entered", "a choice"
+        True, "quarantined yards are fed (last, and only where your permit covers it)", "a choice"
     )
     emergency_number: str = setting("", "local emergency number, printed on sheets", "a choice")

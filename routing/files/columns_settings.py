@@ -173,7 +173,7 @@ _WORK = Table(
         yes_no("watch_after_clean", "yards under watch come after clean ones"),
         yes_no(
             "quarantine_permit",
-            "you confirm that quarantined yards may be entered (either key)",
+            "quarantined yards are fed, last; no leaves them out. Your permit decides, not this (either key)",
             names=(Name("quarantine_permit", Unit("")), Name("enter_quarantine", Unit(""))),
         ),
         text("emergency_number", "local emergency number, printed on the sheets"),

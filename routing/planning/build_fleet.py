@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import ceil, floor
 
+from routing.domain.fleet import Underway
 from routing.domain.operation import place_key
 from routing.domain.places import Depot
 from routing.planning.exact_tanks import TankChoice, assign_tanks
@@ -52,7 +54,7 @@ def truck_spec(frame: Frame, k: int, names: tuple[str, ...]) -> TruckSpec:
     capacity = tuple(sum(floor(t.capacity_l * ML) for t, name in pairs if name == s) for s in frame.syrups)
     pails = any(dose.swapped for need in frame.needs for dose in need.doses) and truck.pail_slots > 0
     tables = list(frame.travel.by_truck)
-    return TruckSpec(
+    spec = TruckSpec(
         start=number[truck.start_depot],
         end=number[truck.end_depot],
         capacity_ml=capacity,
@@ -82,6 +84,32 @@ def truck_spec(frame: Frame, k: int, names: tuple[str, ...]) -> TruckSpec:
             i for i, d in enumerate(op.depots.values()) if d.wash_down or _gives(frame, d, capacity, pails)
         ),
         name=truck.truck_id,
+    )
+    return spec if truck.underway is None else _underway(frame, spec, truck.underway)
+
+
+def _underway(frame: Frame, spec: TruckSpec, state: Underway) -> TruckSpec:
+    """A truck in the middle of its day. A break that is overdue is due at once."""
+    shift = frame.operation.shift
+    tired_s = state.driven_since_break_s if spec.break_on_driving else state.since_break_s
+    count, volume = [0] * len(frame.syrups), [0] * len(frame.syrups)
+    for load in state.pails:
+        if load.syrup_id in frame.syrups:
+            count[frame.syrups.index(load.syrup_id)] += load.pails
+            volume[frame.syrups.index(load.syrup_id)] += round(load.volume_l * ML)
+    return replace(
+        spec,
+        earliest_s=max(spec.earliest_s, state.from_s),
+        ordinary_s=max(0, shift.max_s - state.worked_s),
+        overtime_s=max(0, shift.overtime_s - max(0, state.worked_s - shift.max_s)),
+        driving_s=max(0, shift.max_driving_s - state.driven_s),
+        pails_aboard=tuple(count),
+        pail_ml_aboard=tuple(volume),
+        empties_aboard=state.pails_empty,
+        rank=state.rank,
+        on_the_clock=True,
+        tired_s=min(tired_s, shift.break_after_s),
+        fixed=0.0,
     )
 
 

@@ -60,8 +60,11 @@ class Loads:
 def plan_loads(problem: Problem, truck: int, stops: Stops) -> Loads:
     """Loads for a route, with the spare share of syrup unless it would break a weight limit."""
     points = (depot_stop(problem.trucks[truck].start), *stops)
-    wanted, pails_missing = _needs(problem, points)
-    if pails_missing:
+    wanted, before = _needs(problem, points)
+    spec = problem.trucks[truck]
+    aboard = spec.pails_aboard or (0,) * len(before.pails)
+    volume = spec.pail_ml_aboard or (0,) * len(before.pails)
+    if any(n > have for n, have in zip((*before.pails, *before.pail_ml), (*aboard, *volume), strict=True)):
         return Loads(Fault.SUPPLY, {}, set(), [], [], [])
     loads = _Route(problem, truck, points, wanted).carry(problem.margin)
     if problem.margin and loads.fault in (Fault.WEIGHT, Fault.GATE_WEIGHT):
@@ -78,10 +81,10 @@ class _Wanted:
     pails: list[int]
 
 
-def _needs(problem: Problem, points: Stops) -> tuple[dict[int, _Wanted], bool]:
+def _needs(problem: Problem, points: Stops) -> tuple[dict[int, _Wanted], _Wanted]:
     """What each depot call must supply, so that every pour until the next supply of it is covered.
 
-    Also whether pails are asked for that no depot call before them can give.
+    Also what is asked for that no depot call before it can give: it must be aboard from the first.
     """
     kinds = range(len(problem.density_g_ml))
     need = _Wanted(*([0] * len(kinds) for _ in range(3)))
@@ -106,7 +109,7 @@ def _needs(problem: Problem, points: Stops) -> tuple[dict[int, _Wanted], bool]:
             if depot.pails:
                 take.pail_ml[s], need.pail_ml[s] = need.pail_ml[s], 0
                 take.pails[s], need.pails[s] = need.pails[s], 0
-    return wanted, any(need.pails)
+    return wanted, need
 
 
 class _Route:
@@ -118,11 +121,13 @@ class _Route:
         self.points, self.wanted = points, wanted
         self.lowest = _lowest_rank_after(problem, points)
         self.level = list(spec.level_ml)
-        self.full = self.empty = self.rank = 0
+        self.full, self.empty, self.rank = sum(spec.pails_aboard), spec.empties_aboard, spec.rank
         self.gross_g: float = spec.tare_g + self._mass_g(self.level)
+        if spec.pails_aboard or spec.empties_aboard:
+            self.gross_g += (self.full + self.empty) * problem.pail_g + self._mass_g(spec.pail_ml_aboard)
 
     def _mass_g(self, amounts_ml: Sequence[int]) -> float:
-        return sum(ml * d for ml, d in zip(amounts_ml, self.problem.density_g_ml, strict=True))
+        return sum(ml * d for ml, d in zip(amounts_ml, self.problem.density_g_ml, strict=False))
 
     def carry(self, margin: float) -> Loads:
         """Go from point to point; a share ``margin`` more than needed is pumped aboard where it may be."""

@@ -88,6 +88,9 @@ class DepotSpec:
 class TruckSpec:
     """One truck and crew. ``capacity_ml`` and ``level_ml`` (aboard now) by commodity.
 
+    A truck in mid-day is ``on_the_clock`` from ``earliest_s`` on, ``tired_s`` into the time that may pass
+    before a break, of hygiene ``rank``, with full pails (by commodity) and empties aboard.
+
     Money: per metre without fuel, per second of work, extra per second of overtime, per litre of
     fuel. Fuel in litres per metre, linear in payload: ``fuel_empty`` and ``fuel_per_g`` more per gram.
     """
@@ -119,6 +122,12 @@ class TruckSpec:
     matrix: int = 0
     refill_depots: tuple[int, ...] = ()
     max_refills: int = 12
+    pails_aboard: tuple[int, ...] = ()
+    pail_ml_aboard: tuple[int, ...] = ()
+    empties_aboard: int = 0
+    rank: int = 0
+    on_the_clock: bool = False
+    tired_s: int = 0
     name: str = ""
 
     @property

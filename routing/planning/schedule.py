@@ -13,7 +13,7 @@ from itertools import pairwise
 from math import ceil
 
 from routing.planning.loads import Fault, Loading, Loads, plan_loads
-from routing.planning.problem import Problem, Stops, Windows, meet, shrink
+from routing.planning.problem import Problem, Stops, TruckSpec, Windows, meet, shrink
 
 NEVER = 10**12
 
@@ -38,8 +38,8 @@ class Timing:
 
     @property
     def work_s(self) -> int:
-        """From the start of loading to the return."""
-        return self.begin[-1] - self.begin[0]
+        """From the start (of loading, or of what is left of the day) to the return."""
+        return self.begin[-1] - self.arrive[0]
 
 
 def time_route(problem: Problem, truck: int, stops: Stops) -> Timing:
@@ -148,7 +148,7 @@ class _Clock:
             start = _first(windows, at)
             if start is None:
                 return False
-            arrive.append(at if i else start)
+            arrive.append(at if i or self.spec.on_the_clock else start)
             begin.append(start)
             leave.append(start + timing.service_s[i])
             ready = leave[-1] + timing.pauses[i]
@@ -157,7 +157,8 @@ class _Clock:
 
     def _start_late(self) -> None:
         """Put the start off as far as the same finish allows; where nothing waits, that is not at all."""
-        if any(b > a for a, b in zip(self.timing.arrive, self.timing.begin, strict=True)):
+        waits = any(b > a for a, b in zip(self.timing.arrive, self.timing.begin, strict=True))
+        if waits and not self.spec.on_the_clock:
             self._forward(self._latest_start())
 
     def _latest_start(self) -> int:
@@ -170,12 +171,9 @@ class _Clock:
 
     def _rested(self) -> bool:
         """Whether the break rule holds for the times and pauses as they stand."""
-        if self.timing.work_s <= self.spec.break_after_s:
+        if self.timing.work_s + self.spec.tired_s <= self.spec.break_after_s:
             return True
-        return (
-            _first_tired(self.timing, self.spec.break_after_s, self.spec.break_s, self.spec.break_on_driving)
-            is None
-        )
+        return _first_tired(self.timing, self.spec) is None
 
     def _place_breaks(self) -> bool:
         """Add breaks, each as late as the rule allows unless a wait makes one free; else try every place."""
@@ -183,9 +181,11 @@ class _Clock:
         begin = timing.begin[0]
         timing.pauses = [0] * len(self.windows)
         for _ in range(len(self.windows)):
-            tired = _first_tired(timing, spec.break_after_s, spec.break_s, spec.break_on_driving)
+            tired = _first_tired(timing, spec)
             if tired is None:
                 return True
+            if tired == 0:
+                return False
             at = self._free_break(tired)
             if timing.pauses[at]:
                 return False
@@ -225,18 +225,19 @@ def _first(windows: Windows, at: int) -> int | None:
     return None
 
 
-def _first_tired(timing: Timing, limit: int, rest: int, driving_only: bool) -> int | None:
+def _first_tired(timing: Timing, spec: TruckSpec) -> int | None:
     """The first point reached (or worked at) past the limit without a break, or None."""
-    if driving_only:
-        driven = 0
+    limit = spec.break_after_s
+    if spec.break_on_driving:
+        driven = spec.tired_s
         for i, drive in enumerate(timing.drive_s):
-            if i and timing.leave[i - 1] + timing.pauses[i - 1] - timing.arrive[i - 1] >= rest:
+            if i and timing.leave[i - 1] + timing.pauses[i - 1] - timing.arrive[i - 1] >= spec.break_s:
                 driven = 0
             driven += drive
             if driven > limit:
                 return i
         return None
-    since = timing.begin[0]
+    since = timing.arrive[0] - spec.tired_s
     last = len(timing.begin) - 1
     for i in range(len(timing.begin)):
         if timing.leave[i] - since > limit:

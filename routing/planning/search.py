@@ -141,7 +141,7 @@ def _order(problem: Problem, visits: set[int], rng: random.Random | None) -> lis
         lambda v: -problem.load_g([v]),
         lambda v: -problem.distance_rows[0][problem.depots[0].place][problem.visits[v].place],
         lambda v: -problem.visits[v].value,
-        lambda v: problem.visits[v].windows[-1][1],
+        lambda v: max((end for _, end in problem.visits[v].windows), default=0),
     ]
     if rng is None:
         items.sort(key=keys[2])

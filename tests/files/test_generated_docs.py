@@ -90,7 +90,7 @@ def test_every_column_of_the_published_format_is_read(table: object) -> None:
         ("colonies", Stores, set()),
         ("depots", Depot, {"position", "stock"}),
         ("stock", Stock, set()),
-        ("trucks", Truck, {"tanks", "shift"}),
+        ("trucks", Truck, {"tanks", "shift", "underway"}),
         ("tanks", Tank, set()),
         ("feeders", Feeder, set()),
         ("syrups", Syrup, set()),

@@ -216,13 +216,19 @@ def test_starving_yard_is_flagged_also_when_it_cannot_be_fed() -> None:
         (samples.yard("Y1", temperature_c=8.0), ReasonCode.TOO_COLD),
         (samples.yard("Y1", from_date=DAY + timedelta(1)), ReasonCode.CLOSED),
         (samples.yard("Y1", until_date=DAY - timedelta(1)), ReasonCode.CLOSED),
-        (samples.yard("Y1", health=Health.QUARANTINE), ReasonCode.NO_PERMIT),
     ],
 )
 def test_yard_that_must_not_be_fed_says_why(yard: object, code: ReasonCode) -> None:
     found = need(group(20), yard=yard)
     assert (found.doses, found.reason_code) == ((), code)
     assert found.remedy
+
+
+def test_quarantined_yard_is_left_out_where_the_keeper_says_so() -> None:
+    quarantined = samples.yard("Y1", health=Health.QUARANTINE)
+    assert need(group(20), yard=quarantined).doses
+    left = need(group(20), yard=quarantined, work=WorkSettings(quarantine_permit=False))
+    assert left.reason_code is ReasonCode.NO_PERMIT
 
 
 def test_yard_open_on_its_first_and_last_day() -> None:

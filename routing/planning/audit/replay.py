@@ -29,7 +29,9 @@ def _replay(book: Book, route: Route, truck: Truck) -> Replay:
     usual = book.operation.feeding.syrup_id
     tanks = {t.tank_id: TankLevel(t.syrup_id or usual, t.level_l) for t in truck.tanks if t.level_l > 0}
     tanks = {t.tank_id: tanks.get(t.tank_id, TankLevel(None, 0.0)) for t in truck.tanks}
-    aboard = Aboard(tanks, {}, 0)
+    state = truck.underway
+    full = {load.syrup_id: (load.pails, load.volume_l) for load in state.pails} if state else {}
+    aboard = Aboard(tanks, full, state.pails_empty if state else 0)
     origin: str | None = None
     for stop in route.stops:
         halt = _halt(replay, stop, origin, aboard)

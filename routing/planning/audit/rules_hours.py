@@ -94,6 +94,8 @@ def _work_clock(replay: Replay) -> Iterator[Breach]:
     if span is None:
         return
     since_s, end_s = span
+    if (state := replay.truck.underway) is not None:
+        since_s -= min(state.since_break_s, shift.break_after_s)
     last: Halt | None = None
     for halt, t in replay.timed():
         if halt.stop.kind == "break" and t.leave_s - t.begin_s >= shift.break_s:
@@ -108,7 +110,8 @@ def _work_clock(replay: Replay) -> Iterator[Breach]:
 def _driving_clock(replay: Replay) -> Iterator[Breach]:
     """Driving since the last pause; stops with no drive between them are one pause."""
     shift = replay.book.operation.shift
-    driven_s, stands_from = 0, None
+    state, stands_from = replay.truck.underway, None
+    driven_s = min(state.driven_since_break_s, shift.break_after_s) if state else 0
     for halt, t in replay.timed():
         if halt.drive_s or stands_from is None:
             driven_s += halt.drive_s or 0
@@ -121,10 +124,8 @@ def _driving_clock(replay: Replay) -> Iterator[Breach]:
 
 def driving_hours(replay: Replay) -> Iterator[Breach]:
     """Nobody drives longer in a day than allowed."""
-    driven_s, most_s = (
-        sum(halt.drive_s or 0 for halt in replay.halts),
-        replay.book.operation.shift.max_driving_s,
-    )
+    state, most_s = replay.truck.underway, replay.book.operation.shift.max_driving_s
+    driven_s = sum(halt.drive_s or 0 for halt in replay.halts) + (state.driven_s if state else 0)
     if driven_s > most_s:
         yield Breach(f"{driven_s} s are driven; {most_s} s are allowed")
 
@@ -134,6 +135,9 @@ def shift_window(replay: Replay) -> Iterator[Breach]:
     window, span, clock = replay.book.operation.shift_of(replay.truck), replay.span(), replay.book.clock
     if span is None:
         return
+    state = replay.truck.underway
+    if state is not None and span[0] != state.from_s:
+        yield Breach(f"goes on at {replay.book.hhmm(span[0])}, not when it is free to")
     if span[0] < clock.elapsed_s(window.start_s):
         yield Breach(f"starts at {replay.book.hhmm(span[0])}, before the shift")
     if span[1] > clock.elapsed_s(window.end_s):
@@ -143,7 +147,8 @@ def shift_window(replay: Replay) -> Iterator[Breach]:
 def work_hours(replay: Replay) -> Iterator[Breach]:
     """Nobody works longer than ordinary time and overtime together."""
     shift, span = replay.book.operation.shift, replay.span()
-    most_s = shift.max_s + shift.overtime_s
+    state, most_s = replay.truck.underway, shift.max_s + shift.overtime_s
+    most_s -= state.worked_s if state else 0
     if span is not None and span[1] - span[0] > most_s:
         yield Breach(f"{span[1] - span[0]} s are worked; {most_s} s are allowed, overtime in")
 

@@ -59,7 +59,8 @@ def route_sums(replay: Replay) -> Sums | None:
         return None
     op, truck = replay.book.operation, replay.truck
     sums = Sums(work_s=span[1] - span[0])
-    sums.overtime_s = max(0, sums.work_s - op.shift.max_s)
+    ordinary_s = max(0, op.shift.max_s - (truck.underway.worked_s if truck.underway else 0))
+    sums.overtime_s = max(0, sums.work_s - ordinary_s)
     for halt, t in replay.timed():
         sums.distance_m += halt.distance_m or 0
         sums.drive_s += halt.drive_s or 0
@@ -83,7 +84,8 @@ def _price(replay: Replay, sums: Sums) -> None:
     hours, over = sums.work_s / 3600.0, sums.overtime_s / 3600.0
     sums.labor = (hours * cost.labor_per_h + over * more_per_h) * truck.crew
     sums.fuel = sums.fuel_l * cost.fuel_per_l
-    sums.vehicle = sums.distance_m / 1000.0 * cost.vehicle_per_km + truck.fixed_cost
+    fixed = 0.0 if truck.underway else truck.fixed_cost
+    sums.vehicle = sums.distance_m / 1000.0 * cost.vehicle_per_km + fixed
     sums.co2_kg = sums.fuel_l * cost.co2_kg_per_l
 
 

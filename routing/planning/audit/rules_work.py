@@ -67,7 +67,8 @@ def wash_down(replay: Replay) -> Iterator[Breach]:
 def hygiene(replay: Replay) -> Iterator[Breach]:
     """After a yard of doubtful health no cleaner one is visited before the truck is washed down."""
     watched = replay.book.operation.work.watch_after_clean
-    worst, after = 0, ""
+    state = replay.truck.underway
+    worst, after = (state.rank, "an earlier yard of today") if state else (0, "")
     for halt in replay.halts:
         if halt.stop.kind == "wash" and halt.depot is not None and halt.depot.wash_down:
             worst = 0
