@@ -16,6 +16,8 @@ from math import ceil
 from numpy import int64
 from numpy.typing import NDArray
 
+from routing.planning.habit import Habit
+
 Stops = tuple[int, ...]
 Windows = tuple[tuple[int, int], ...]
 FOREVER: Windows = ((-(10**9), 10**9),)
@@ -152,6 +154,7 @@ class Problem:
     margin: float = 0.0
     balance_per_s: float = 0.0
     money_step: float = 1e-4
+    habit: Habit | None = None
     names: tuple[str, ...] = field(default=())
 
     @cached_property

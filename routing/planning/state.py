@@ -58,6 +58,8 @@ class Judge:
         if timing.fault:
             return Judged(INFEASIBLE, timing.fault, 0, ())
         cost = account(self.problem, truck, stops, timing).total
+        if self.problem.habit is not None:
+            cost += self.problem.habit.price(truck, stops)
         drawn = drawn_ml(self.problem.trucks[truck], stops, timing) if self.limited else Counter()
         limited = tuple(sorted((k, v) for k, v in drawn.items() if k in self.limited))
         services = self.problem.service_s[truck]

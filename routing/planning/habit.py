@@ -1,0 +1,38 @@
+"""Price what a changed plan asks of the drivers, so that a re-plan leaves alone what it can."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+
+@dataclass(frozen=True)
+class Habit:
+    """What the drivers were told before, by truck, and what it costs to tell them otherwise.
+
+    Routes are stops as in ``problem``: visits from 0, depot calls below. ``moved`` is the price of a visit
+    that goes to another truck, ``reordered`` of one that no longer follows the visit it was to follow.
+    """
+
+    routes: tuple[tuple[int, ...], ...]
+    moved: float
+    reordered: float
+
+    @cached_property
+    def _told(self) -> dict[int, tuple[int, int]]:
+        return {v: (k, before) for k, route in enumerate(self.routes) for before, v in followers(route)}
+
+    def price(self, truck: int, stops: tuple[int, ...]) -> float:
+        """Money that one route is worse for being unlike what was told."""
+        total = 0.0
+        for before, visit in followers(stops):
+            told = self._told.get(visit)
+            if told is not None:
+                total += self.moved * (told[0] != truck) + self.reordered * (told[1] != before)
+        return total
+
+
+def followers(stops: tuple[int, ...]) -> list[tuple[int, int]]:
+    """Each visit of a route with the visit before it (-1 before the first); depot calls are passed over."""
+    visits = [s for s in stops if s >= 0]
+    return list(zip([-1, *visits], visits, strict=False))
