@@ -86,10 +86,31 @@ class TravelSettings:
     speed_km_per_h: float = setting(55.0, "km/h on longer legs", ESTIMATE)
     extract: str = setting("", "file", "a choice")
     server_url: str = setting("", "address", "a choice")
+    server_kind: str = setting("osrm", "osrm | valhalla", "a choice")
+    server_profile: str = setting("", "profile or costing of the server", "driving (osrm), truck (valhalla)")
+    server_timeout_s: float = setting(30.0, "s for one answer", ESTIMATE)
+    server_fallback: str = setting("none", "none | straight, when the server fails", "a choice")
 
     def __post_init__(self) -> None:
         require(self.circuity >= 1, f"a road is not shorter than the straight line: circuity {self.circuity}")
         require(0 < self.speed_km_per_h <= 130, f"a truck drives 1 to 130 km/h, not {self.speed_km_per_h}")
+        require(
+            not set("@?#") & set(self.server_url),
+            "server_url holds no password, key or query (plans show it): what the server wants as its "
+            "Authorization header goes into the environment variable FEEDROUND_SERVER_AUTH",
+        )
+        require(
+            self.server_kind in ("osrm", "valhalla"), f"server_kind is osrm or valhalla: {self.server_kind}"
+        )
+        require(0 < self.server_timeout_s <= 600, f"a server gets 1 to 600 s, not {self.server_timeout_s}")
+        require(
+            self.server_fallback in ("none", "straight"),
+            f"server_fallback is none or straight: {self.server_fallback}",
+        )
+        require(
+            all(c.isalnum() or c in "-_." for c in self.server_profile),
+            "server_profile is one word of letters, digits, - and _",
+        )
 
 
 @dataclass(frozen=True)

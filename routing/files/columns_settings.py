@@ -118,7 +118,19 @@ _TRAVEL = Table(
         number("circuity", "circuity", "road distance for each unit of straight distance", 1, 5),
         number("speed_km_per_h", speed("speed"), "truck speed on longer legs", 5, 130),
         text("extract", "file with the road graph or map extract"),
-        text("server_url", "address of a routing server"),
+        text("server_url", "address of a routing server, without password or key; places are sent to it"),
+        choice("server_kind", ("osrm", "valhalla"), "the interface that the server speaks"),
+        text(
+            "server_profile",
+            "profile (osrm) or costing (valhalla) to ask for; empty: driving, or truck with each truck's "
+            "mass and size",
+        ),
+        number("server_timeout_s", "server_timeout_s", "longest wait for one answer", 1, 600, unit=SECONDS),
+        choice(
+            "server_fallback",
+            ("none", "straight"),
+            "when the server fails: stop with its error, or estimate from straight lines and say so",
+        ),
     ),
 )
 
