@@ -17,6 +17,7 @@ from rich.console import Console
 
 from routing.app import demo as demo_data
 from routing.app import workflow
+from routing.app.mix import mix
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 
 DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3
@@ -180,6 +181,9 @@ def audit(
     else:
         audit_report(report.findings, report.checks, _out())
     raise typer.Exit(DONE if report.passed else SOMETHING_LEFT)
+
+
+app.command()(mix)
 
 
 def main() -> None:
