@@ -29,6 +29,8 @@ class ReasonCode(StrEnum):
     STOCK_SHORT = "stock_short"
     SHIFT_FULL = "shift_full"
     NO_ROOM = "no_room"
+    BEYOND_SHIFT = "beyond_shift"
+    UNCLEAN_TRUCK = "unclean_truck"
     NOT_WORTH = "not_worth"
 
 

@@ -176,12 +176,11 @@ class Model:
             }
         return pyvrp.VehicleType(
             count,
-            self._capacity(k),
+            self._capacity(k) if idle is None else [0] * len(self._capacity(k)),
             spec.start,
             spec.end,
             round(spec.fixed / step),
-            max(0, spec.earliest_s - self.zero_s),
-            min(max(0, spec.latest_s - self.zero_s - rest), HORIZON_S),
+            *(span if idle is None else idle),
             unit_distance_cost=1,
             unit_duration_cost=round(spec.per_s / step),
             profile=self.profiles[key],

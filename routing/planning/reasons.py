@@ -35,6 +35,15 @@ WORDS: dict[ReasonCode, tuple[str, str]] = {
         "the depots do not hold enough syrup for it",
         "order or mix more of this syrup, or feed another",
     ),
+    ReasonCode.BEYOND_SHIFT: (
+        "even with nothing else to do no crew can load, drive there, feed and be back within its shift, "
+        "driving hours and breaks",
+        "allow a longer shift or overtime, start a truck nearer to it, or plan the drive over two days",
+    ),
+    ReasonCode.UNCLEAN_TRUCK: (
+        "every truck that may drive in has been in a yard of worse standing today, with no wash-down in reach",
+        "wash a truck down first, send another, or feed it before the others tomorrow",
+    ),
     ReasonCode.SHIFT_FULL: (
         "the crews' hours are full",
         "allow overtime, add a truck or crew, or feed it on another day",
@@ -115,7 +124,8 @@ def _code(day: Day, visit: int, final: State) -> ReasonCode:
             Fault.SLOTS: ReasonCode.NO_PAIL_SLOTS,
             Fault.WEIGHT: ReasonCode.NO_TRUCK_FITS,
             Fault.GATE_WEIGHT: ReasonCode.NO_TRUCK_FITS,
-        }.get(fault, ReasonCode.SHIFT_FULL)
+            Fault.HYGIENE: ReasonCode.UNCLEAN_TRUCK,
+        }.get(fault, ReasonCode.BEYOND_SHIFT)
     if _stock_gone(day, visit, final):
         return ReasonCode.STOCK_SHORT
     if problem.visits[visit].required:
@@ -143,8 +153,9 @@ def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
     order = list(Fault)
     empty = State(final.judge)
     for k in problem.eligible_trucks[visit]:
-        calls: list[Stops] = [(visit,)]
-        calls += [(depot_stop(d), visit) for d in problem.trucks[k].refill_depots]
+        depots = [depot_stop(d) for d in problem.trucks[k].refill_depots]
+        calls: list[Stops] = [(visit,), *((d, visit) for d in depots)]
+        calls += [(first, then, visit) for first in depots for then in depots if first != then]
         for stops in calls:
             best = min(best, empty.route_cost(k, stops))
             fault = final.judge(k, stops).fault or Fault.STOCK

@@ -115,8 +115,11 @@ class _Clock:
         for supply, bulk, pail in zip(depot.supplies, loading.bulk_ml, loading.pail_ml, strict=True):
             if supply is not None and bulk + pail:
                 earliest = max(earliest, supply.from_s)
-        if i in self.timing.loads.washes:
-            service += self.problem.wash_s
+        washes = i in self.timing.loads.washes
+        if i == 0 and loading.nothing and not washes:
+            # A truck that stands laden overnight leaves when its crew does, open or not.
+            return ((earliest, NEVER),), service
+        service += self.problem.wash_s if washes else 0
         opened = shrink(depot.windows, service if depot.leave_by else 0)
         return meet(opened, ((earliest, NEVER),)), service
 
