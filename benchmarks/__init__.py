@@ -1,0 +1,1 @@
+"""Quality and timing of the planner: published instances, feeding days, other engines beside it."""
