@@ -29,6 +29,8 @@ def main(arguments: list[str] | None = None) -> int:
     seconds = None if given.iterations else given.seconds
     options = SolveOptions(seconds, given.iterations, given.seed, given.workers)
     solved = run(instance, options)
+    for trouble in solved.troubles:
+        print(f"warning: {trouble}", file=sys.stderr)
     known = best_known(path, instance)
     print(json.dumps(_record(solved, known)) if given.json else _text(solved, known))
     return 0 if solved.verdict.feasible else 1

@@ -24,6 +24,7 @@ class Solved:
     routes: tuple[tuple[int, ...], ...]
     verdict: Verdict
     seconds: float
+    troubles: tuple[str, ...] = ()
 
     @property
     def cost(self) -> float:
@@ -37,7 +38,7 @@ def run(instance: Instance, options: SolveOptions) -> Solved:
     outcome = solve([to_problem(instance)], options)
     seconds = time.monotonic() - began
     routes = outcome.solution.routes
-    return Solved(instance, routes, check(instance, routes), seconds)
+    return Solved(instance, routes, check(instance, routes), seconds, outcome.troubles)
 
 
 def run_here(instance: Instance, iterations: int, seed: int = 1) -> Solved:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import cos, hypot, pi, sin
 
 import numpy as np
+from numpy.typing import NDArray
 
 from benchmarks.published.instance import Client, Depot, Instance, Vehicle, euclidean, pieces, whole
 
@@ -57,7 +58,7 @@ def _rows(text: str) -> list[list[int]]:
 
 
 def _plain(
-    name: str, distance: np.ndarray, demand: tuple[int, ...], vehicles: tuple[Vehicle, ...]
+    name: str, distance: NDArray[np.int64], demand: tuple[int, ...], vehicles: tuple[Vehicle, ...]
 ) -> Instance:
     """One depot, at row 0; clients in the rows after it."""
     clients = tuple(Client(i, (q,), label=i) for i, q in enumerate(demand, start=1))

@@ -26,7 +26,7 @@ UNSTATED = ("mutually_exclusive_group", "backhaul", "vehicles_max_distance")
 
 def read_vrplib(path: Path, rounding: str) -> Instance:
     """Read a ``.vrp`` file. Raises UnreadableInstance where it cannot be read or stated."""
-    import vrplib
+    import vrplib  # type: ignore[import-untyped]
 
     try:
         data = vrplib.read_instance(path, compute_edge_weights=False)

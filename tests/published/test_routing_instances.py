@@ -52,14 +52,15 @@ class Case:
 
 
 TYPED_IN = {
-    # Dantzig & Ramser 1959 found 294; 290 is the optimum (Christofides & Eilon, OR Quarterly 20(3):309, 1969).
+    # Dantzig & Ramser 1959 found 294; the optimum is 290 (Christofides & Eilon, OR Quarterly 20(3):309,
+    # 1969, from memory).
     "the first truck dispatching problem": Case(dantzig_ramser, 290, 0, 1000),
     # CVRPLIB, set E of Christofides & Eilon 1969: 247, proved.
     "capacity: E-n13-k4": Case(e_n13_k4, 247, 0, 1000),
     # TSPLIB (Reinelt, ORSA J. Computing 3(4):376, 1991): 2085, proved.
     "one tour: gr17": Case(gr17, 2085, 0, 500),
-    # Chen, Golden & Wasil, Networks 49(4):318, 2007: 228.28 and 430.60 with orders split anywhere. Ours are cut
-    # into pieces beforehand, which can only cost more.
+    # Chen, Golden & Wasil, Networks 49(4):318, 2007: 228.28 and 430.60 with orders split anywhere.
+    # Ours are cut into pieces beforehand, which can only cost more.
     "split orders: rings of 4": Case(lambda: split_ring(4, 2, (20, 10)), 228.28, 0, 1000),
     "split orders: rings of 8": Case(lambda: split_ring(8, 2, (20, 10)), 430.60, 0.01, 3000),
 }
@@ -116,7 +117,7 @@ def test_planner_meets_the_published_value_of_packaged_instances(case: Case) -> 
 
 @pytest.mark.parametrize(("budget", "best"), [(15, 45), (30, 110), (50, 190), (73, 265), (85, 285)])
 def test_optional_clients_are_chosen_as_published(budget: float, best: int) -> None:
-    """Scores of Tsiligirides 1984, set 1, as solved by Chao, Golden & Wasil, EJOR 88(3):475, 1996 (from memory)."""
+    """Tsiligirides 1984, set 1: best scores by Chao, Golden & Wasil, EJOR 88(3):475, 1996 (from memory)."""
     instance = orienteering(budget)
     solved = run_here(instance, 3000)
     assert solved.verdict.faults == ()
