@@ -216,6 +216,11 @@ class _RouteWriter:
         notes = [*need.cautions]
         if sum(colonies for _, colonies in piece) < need.fed_colonies:
             notes.append("part of this yard; the rest is another visit")
+        notes += [
+            f"{pour.group}: the last colony is filled up from {pour.tank_id}"
+            for pour in pours
+            if not pour.colonies
+        ]
         key = place_key("yard", yard.yard_id)
         self._stop(i, "yard", key, self.timing.leave[i], pour=pours, notes=notes, starving=need.starving)
         self._break(i)

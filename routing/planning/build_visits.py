@@ -62,17 +62,17 @@ def visit_spec(frame: Frame, need: YardNeed, piece: Piece) -> Visit:
 def split_need(frame: Frame, need: YardNeed, specs: tuple[TruckSpec, ...]) -> list[Piece]:
     """The pieces of a yard; doses that no truck has a tank or a rack for are kept apart."""
     yard = frame.operation.yards[need.yard_id]
-    able = sorted(access(frame.trucks, yard))
-    carried = [d for d in need.doses if any(_share(frame, ((d, 1),), yard, specs[k]) <= 1 for k in able)]
-    stuck = tuple((d, d.colonies) for d in need.doses if d not in carried)
+    able = [(specs[k], _stay_s(frame, need, specs[k])) for k in sorted(access(frame.trucks, yard))]
 
     def share(piece: Piece) -> float:
-        return min((_share(frame, piece, yard, specs[k]) for k in able), default=inf)
+        return min((_share(frame, piece, yard, truck, stay_s) for truck, stay_s in able), default=inf)
 
+    carried = [d for d in need.doses if share(((d, 1),)) <= 1]
+    stuck = tuple((d, d.colonies) for d in need.doses if d not in carried)
     return split_doses(carried, share) + ([stuck] if stuck else [])
 
 
-def _share(frame: Frame, piece: Piece, yard: Yard, truck: TruckSpec) -> float:
+def _share(frame: Frame, piece: Piece, yard: Yard, truck: TruckSpec, stay_s: tuple[int, int]) -> float:
     """The largest share of any limit of a truck that a piece takes; over 1 it does not fit."""
     bulk, pail_ml, pails = _amounts(frame, piece)
     load_g = sum(pails) * frame.operation.work.pail_kg * G
@@ -81,18 +81,46 @@ def _share(frame: Frame, piece: Piece, yard: Yard, truck: TruckSpec) -> float:
     seconds = yard.setup_s + ceil(sum(dose.service_s * colonies for dose, colonies in piece))
     if truck.pump_ml_s:
         seconds = max(seconds, yard.setup_s + ceil(sum(bulk) / truck.pump_ml_s))
+    longest_s, with_loading_s = stay_s
     pairs: list[tuple[float, float]] = [(ml, cap) for ml, cap in zip(bulk, truck.capacity_ml, strict=True)]
     pairs += [(sum(pails), truck.pail_slots), (ceil(load_g), max(0, limit - truck.tare_g))]
-    pairs.append((seconds, _longest_visit_s(frame, yard, truck)))
-    return max((used / most if most else (inf if used else 0.0)) for used, most in pairs)
+    pairs += [(seconds, longest_s), (seconds + _loading_s(frame, bulk, pails, truck), with_loading_s)]
+    return max((used / most if most > 0 else (inf if used else 0.0)) for used, most in pairs)
 
 
-def _longest_visit_s(frame: Frame, yard: Yard, truck: TruckSpec) -> int:
-    """The longest that a crew may stand in a yard at a stretch."""
-    longest = truck.latest_s - truck.earliest_s
+def _loading_s(frame: Frame, bulk: list[int], pails: list[int], truck: TruckSpec) -> int:
+    """The least time to take aboard what a piece asks for beyond what the truck has in its tanks."""
+    seconds = sum(pails) * frame.operation.work.pail_load_s
+    for syrup, ml, have in zip(frame.syrups, bulk, truck.level_ml, strict=True):
+        rows = [row for depot in frame.operation.depots.values() if (row := depot.stock_of(syrup))]
+        if rows and ml > have:
+            seconds += (ml - have) / ML / max(row.fill_l_per_s for row in rows)
+    return ceil(seconds)
+
+
+def _stay_s(frame: Frame, need: YardNeed, truck: TruckSpec) -> tuple[int, int]:
+    """The longest that a crew may stand in a yard at a stretch; and that with the loading before it.
+
+    It drives there from its start and on to its end within its shift, stays within one opening of the
+    gate, and has its last break where it was before the drive.
+    """
+    table, places = frame.travel.matrix_for(truck.name).drive_s, frame.travel.index
+    yard = frame.operation.yards[need.yard_id]
+    here = places(place_key("yard", need.yard_id))
+    depots = [places(place_key("depot", depot_id)) for depot_id in frame.operation.depots]
+    there_s, back_s = int(table[depots[truck.start], here]), int(table[here, depots[truck.end]])
+    first, last = truck.earliest_s + there_s, truck.latest_s - back_s
+    leave_by = frame.operation.shift.leave_by_window
+    late = need.windows or ()
+    begin = frame.clock.openings(late, frame.earliest_s, frame.latest_s) if late else FOREVER
+    stays = [
+        (min(b, last) if leave_by else last) - max(a, c, first)
+        for a, b in frame.clock.openings(yard.windows, frame.earliest_s, frame.latest_s)
+        for c, d in begin
+        if max(a, c, first) <= min(b, d)
+    ]
+    longest = max(0, *stays) if stays else 0
     if truck.break_s and not truck.break_on_driving:
-        longest = min(longest, truck.break_after_s)
-    if frame.operation.shift.leave_by_window:
-        open_s = [b - a for a, b in frame.clock.openings(yard.windows, frame.earliest_s, frame.latest_s)]
-        longest = min(longest, max(open_s, default=0))
-    return longest
+        longest = min(longest, truck.break_after_s - min(int(table[d, here]) for d in depots))
+    in_shift = min(truck.latest_s - truck.earliest_s, truck.max_s) - there_s - back_s
+    return longest, in_shift

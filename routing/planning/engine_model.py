@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from routing.planning.problem import (
     Problem,
     Stops,
+    TruckSpec,
     Visit,
     Windows,
     depot_stop,
@@ -167,6 +168,7 @@ class Model:
         self.profiles.setdefault(key, len(self.profiles))
         longest = min(spec.latest_s - spec.earliest_s, spec.max_s)
         rest = spec.break_s * (max(0, longest - 1) // spec.break_after_s) if spec.break_s else 0
+        span = self._span(spec, rest)
         limits: dict[str, Any] = {}
         if spec.max_s < 10**8:
             limits = {
@@ -176,19 +178,27 @@ class Model:
             }
         return pyvrp.VehicleType(
             count,
-            self._capacity(k) if idle is None else [0] * len(self._capacity(k)),
+            self._capacity(k) if span else [0] * len(self._capacity(k)),
             spec.start,
             spec.end,
             round(spec.fixed / step),
-            *(span if idle is None else idle),
+            *(span or (0, HORIZON_S)),
             unit_distance_cost=1,
             unit_duration_cost=round(spec.per_s / step),
             profile=self.profiles[key],
-            initial_load=self._initial(k),
+            initial_load=self._initial(k) if span else [],
             reload_depots=self._reloads(k),
             max_reloads=spec.max_refills,
             **limits,
         )
+
+    def _span(self, spec: TruckSpec, rest_s: int) -> tuple[int, int] | None:
+        """Earliest start and latest end of a truck; None where one of its depots is closed all through."""
+        early = max(0, spec.earliest_s - self.zero_s)
+        late = min(max(early, spec.latest_s - self.zero_s - rest_s), HORIZON_S)
+        gates = (self._clip(self.problem.depots[d].windows) for d in (spec.start, spec.end))
+        opens = all(gate and early <= gate[-1][1] and gate[0][0] <= late for gate in gates)
+        return (early, late) if opens else None
 
     def _reloads(self, k: int) -> list[int]:
         wanted = set(self.problem.trucks[k].refill_depots)

@@ -41,7 +41,7 @@ WORDS: dict[ReasonCode, tuple[str, str]] = {
         "allow a longer shift or overtime, start a truck nearer to it, or plan the drive over two days",
     ),
     ReasonCode.UNCLEAN_TRUCK: (
-        "every truck that may drive in has been in a yard of worse standing today, with no wash-down in reach",
+        "every truck that may drive in was in a yard of worse standing today, with no wash-down in reach",
         "wash a truck down first, send another, or feed it before the others tomorrow",
     ),
     ReasonCode.SHIFT_FULL: (

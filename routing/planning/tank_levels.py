@@ -38,7 +38,7 @@ class TankLevels:
 
     def pour(self, dose: Dose, colonies: int) -> list[Pour]:
         """Pour a dose for some colonies; a colony fed from two tanks is counted where it began."""
-        ml = round(dose.each_l * colonies * 1000)
+        due = ml = round(dose.each_l * colonies * 1000)
         lines: list[Pour] = []
         counted = 0
         for tank in sorted(self._holding(dose.syrup_id), key=lambda t: t.level_ml):
@@ -47,9 +47,8 @@ class TankLevels:
                 continue
             tank.level_ml -= taken
             ml -= taken
-            reached = colonies if ml == 0 else min(colonies, -int(-taken // round(dose.each_l * 1000)))
-            share = max(0, min(reached, colonies - counted) if ml else colonies - counted)
-            counted += share
+            begun = -int(-(due - ml) * colonies // due) if ml else colonies
+            share, counted = begun - counted, begun
             lines.append(Pour(dose.group, dose.feeder_id, dose.syrup_id, share, taken / 1000, tank.tank_id))
             if ml == 0:
                 break

@@ -62,10 +62,12 @@ def pour_vessel(replay: Replay) -> Iterator[Breach]:
 
 
 def pour_amount(replay: Replay) -> Iterator[Breach]:
-    """Every pour gives something, to some colonies."""
+    """Every pour gives something, to some colonies: at the change of tanks, to one begun from another."""
     for halt in replay.halts:
+        begun = {pour.group for pour in halt.stop.pour if pour.colonies > 0 and pour.tank_id is not None}
         for pour in halt.stop.pour:
-            if not (pour.volume_l > 0 and pour.colonies > 0):
+            some = pour.colonies > 0 or (pour.colonies == 0 and pour.group in begun)
+            if not (pour.volume_l > 0 and some):
                 yield Breach(f"{pour.volume_l} L are poured for {pour.colonies} colonies", halt)
 
 
