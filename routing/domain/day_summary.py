@@ -1,0 +1,46 @@
+"""Close the day's book of one truck at a moment."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from routing.domain.day import TruckNow
+from routing.domain.day_track import Track, late_now_s, stop_place
+from routing.domain.day_truck import TruckDay
+from routing.domain.plan import Route
+
+
+def truck_now(truck: TruckDay, route: Route | None, found: Track | None, now: datetime) -> TruckNow:
+    """How a truck stands at ``now``, held against its route where it has one."""
+    heading = found.heading if found else None
+    going = truck.status not in ("finished", "out")
+    toward = stop_place(route, heading) if route and heading and going else None
+    ahead_s = truck.driving_now_s(toward, now)
+    working = truck.status == "working"
+    late_s = late_now_s(found, truck.place == toward, now) if found and working else None
+    if found and truck.status == "finished":
+        late_s = found.late_s
+    return TruckNow(
+        truck_id=truck.truck_id,
+        status=truck.status,
+        place=truck.place,
+        place_at=truck.since,
+        arrived=truck.arrived,
+        underway=truck.underway and working,
+        heading=toward,
+        heading_seq=heading.seq if heading and toward else None,
+        tanks=dict(truck.cargo.tanks),
+        pails={syrup: row for syrup, row in truck.cargo.pails.items() if row.count},
+        pails_empty=truck.cargo.pails_empty,
+        started=truck.started,
+        worked_s=truck.worked_s(now),
+        driven_s=sum(drive.drive_s for drive in truck.drives) + ahead_s,
+        rested_s=truck.rested_s,
+        since_break_s=truck.since_break_s(now),
+        driving_since_pause_s=truck.driving_since_pause_s(now, ahead_s),
+        drive_estimated=bool(ahead_s) or any(not drive.reported for drive in truck.drives),
+        hygiene_rank=truck.rank,
+        done_seqs=found.done if found else (),
+        late_s=late_s,
+        out_words=truck.out_words,
+    )

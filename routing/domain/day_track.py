@@ -1,0 +1,83 @@
+"""Hold a truck's reports against its planned stops: what is done, where it goes next, how late it is."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from routing.domain.day_truck import Mark
+from routing.domain.operation import place_key
+from routing.domain.plan import Route, Stop
+
+
+@dataclass(frozen=True)
+class Track:
+    """Stops done by ``seq``, the next one, stops passed by, and lateness at the last report (s)."""
+
+    done: tuple[int, ...]
+    heading: Stop | None
+    passed: tuple[Stop, ...]
+    late_s: int | None
+
+
+def stop_place(route: Route, stop: Stop) -> str:
+    """The place key of a stop; a break stands where the stop before it stood."""
+    if stop.kind == "break":
+        before = [s for s in route.stops if s.seq < stop.seq and s.kind != "break"]
+        return stop_place(route, before[-1]) if before else place_key("depot", stop.place_id)
+    return place_key("yard" if stop.kind == "yard" else "depot", stop.place_id)
+
+
+def track(route: Route, marks: Sequence[Mark], moot_yards: Collection[str]) -> Track:
+    """Follow a route by the reports of its truck, in their order.
+
+    ``moot_yards`` need no visit any more (fed by another truck, skipped from the office): such a stop is
+    neither next nor passed by.
+    """
+    done: set[int] = set()
+    late_s: int | None = None
+    for mark in marks:
+        stop = _fitting(route, mark, done)
+        if stop is None:
+            continue
+        planned = stop.arrive if mark.phase == "arrive" else stop.leave
+        late_s = round((mark.at - planned).total_seconds())
+        if mark.phase == "leave" or stop.kind == "end":
+            done.add(stop.seq)
+    last = max(done, default=-1)
+    open_stops = [s for s in route.stops if s.seq not in done and not _moot(s, moot_yards)]
+    ahead = [s for s in open_stops if s.seq > last and s.kind != "start"]
+    passed = [s for s in open_stops if s.seq < last and s.kind == "yard"]
+    return Track(tuple(sorted(done)), ahead[0] if ahead else None, tuple(passed), late_s)
+
+
+def _moot(stop: Stop, moot_yards: Collection[str]) -> bool:
+    return stop.kind == "yard" and stop.place_id in moot_yards
+
+
+def _fitting(route: Route, mark: Mark, done: Collection[int]) -> Stop | None:
+    """The first stop not done that a report is about; a break may be taken anywhere."""
+    for stop in route.stops:
+        if stop.seq in done:
+            continue
+        if mark.kind == "arrive":
+            if stop.kind not in ("break", "start") and stop_place(route, stop) == mark.place:
+                return stop
+        elif stop.kind == mark.kind and (mark.kind == "break" or stop_place(route, stop) == mark.place):
+            return stop
+    return None
+
+
+def late_now_s(found: Track, at_heading: bool, now: datetime) -> int | None:
+    """Lateness at ``now``: at the last report, or more when the next planned leaving has passed.
+
+    Arrivals are often not reported, so only the leaving of the next stop tells for sure.
+    """
+    if found.heading is None:
+        return found.late_s
+    due = found.heading.arrive if found.heading.kind == "end" else found.heading.leave
+    overdue_s = round((now - due).total_seconds())
+    if found.late_s is None:
+        return overdue_s if overdue_s > 0 and (found.done or at_heading) else None
+    return max(found.late_s, overdue_s)
