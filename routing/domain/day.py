@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
-from routing.domain.day_events import SkipReason
+from routing.domain.day_facts import SkipReason
 
 TruckStatus = Literal["not_started", "working", "out", "finished"]
 YardStatus = Literal["not_due", "due", "part", "done", "skipped"]

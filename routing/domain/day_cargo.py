@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from routing.domain.day import PailsNow, TankNow
-from routing.domain.day_events import Filled, Poured
+from routing.domain.day_facts import Filled, Poured
 from routing.domain.fleet import Truck
 
 Say = Callable[..., None]

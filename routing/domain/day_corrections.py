@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from routing.domain.day_events import Event, Withdrawn
+from routing.domain.day_events import Event
+from routing.domain.day_facts import Withdrawn
 
 
 def in_force(events: Iterable[Event]) -> tuple[Event, ...]:

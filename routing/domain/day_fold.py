@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date, datetime
 
-from routing.domain.day import DayNow, DepotNow, Gap, SkipNow
-from routing.domain.day_cargo import Cargo
+from routing.domain.day import DayNow, DepotNow, SkipNow
+from routing.domain.day_books import Books
 from routing.domain.day_corrections import in_force
-from routing.domain.day_events import (
+from routing.domain.day_events import Event
+from routing.domain.day_facts import (
     Arrived,
     DepotClosed,
-    Event,
     Fed,
     Filled,
     Finished,
@@ -35,10 +35,9 @@ from routing.domain.day_gaps import closing_gaps, pour_gaps
 from routing.domain.day_summary import truck_now
 from routing.domain.day_track import Track, stop_place, track
 from routing.domain.day_truck import Mark, TruckDay
-from routing.domain.day_yards import YardBook, take_plan
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Health
-from routing.domain.plan import Plan, Route
+from routing.domain.plan import Plan
 
 
 def day_now(
@@ -59,59 +58,8 @@ def day_now(
     return fold.state(day, len(told))
 
 
-@dataclass
-class Fold:
-    """The books of the day, and how each event changes them."""
-
-    operation: Operation
-    plans: Mapping[str, Plan]
-    now: datetime
-    trucks: dict[str, TruckDay] = field(default_factory=dict)
-    yards: dict[str, YardBook] = field(default_factory=dict)
-    depots: dict[str, DepotNow] = field(default_factory=dict)
-    gaps: list[Gap] = field(default_factory=list)
-    plan_ids: list[str] = field(default_factory=list)
-    routes: dict[str, Route] = field(default_factory=dict)
-    route_from: datetime | None = None
-    event: Event | None = None
-
-    def __post_init__(self) -> None:
-        usual, break_s = self.operation.feeding.syrup_id, self.operation.shift.break_s
-        for truck in self.operation.trucks.values():
-            cargo = Cargo(truck, usual, self.say)
-            self.trucks[truck.truck_id] = TruckDay(truck.truck_id, cargo, break_s, {})
-        self.yards = {yard_id: YardBook(yard_id) for yard_id in self.operation.yards}
-        for depot in self.operation.depots.values():
-            stock = {row.syrup_id: row.on_hand_l for row in depot.stock}
-            self.depots[depot.depot_id] = DepotNow(depot.depot_id, stock)
-
-    def say(self, code: str, place: str = "", item: str = "", amount: float = 0.0) -> None:
-        """Note that something does not add up, with the event at hand."""
-        event = self.event
-        truck_id, event_id = (event.truck_id, event.event_id) if event else ("", "")
-        self.gaps.append(Gap(code, truck_id, place, item, round(amount, 3), event_id))
-
-    def open_plan(self, events: Iterable[Event]) -> None:
-        """The newest plan of the whole day holds from its beginning, whenever it was noted."""
-        whole = [e for e in events if isinstance(e.fact, Planned) and not e.fact.rest]
-        if whole:
-            self.event = whole[-1]
-            self._adopt(whole[-1], None)
-
-    def _adopt(self, event: Event, since: datetime | None) -> None:
-        assert isinstance(event.fact, Planned)
-        plan = self.plans.get(event.fact.plan_id)
-        if plan is None:
-            self.say("no_plan_text", item=event.fact.plan_id)
-            return
-        take_plan(self.yards, plan)
-        self.plan_ids.append(plan.plan_id)
-        self.routes = {route.truck_id: route for route in plan.routes}
-        self.route_from = since
-        for route in plan.routes:
-            if route.truck_id in self.trucks:
-                known = self.trucks[route.truck_id].legs
-                self.trucks[route.truck_id].legs = {**known, **_legs(route)}
+class Fold(Books):
+    """How each event changes the books of the day."""
 
     def take(self, event: Event) -> None:
         """Change the books by one event."""
@@ -119,7 +67,7 @@ class Fold:
         fact = event.fact
         if isinstance(fact, Planned):
             if fact.rest:
-                self._adopt(event, event.at)
+                self.adopt(event, event.at)
             return
         if event.truck_id and event.truck_id not in self.trucks:
             self.say("unknown", item=event.truck_id)
@@ -128,7 +76,7 @@ class Fold:
         if truck is not None:
             self._take_truck(event, truck)
         if isinstance(fact, (Mixed, Received)):
-            self._stock(fact.depot_id, fact.syrup_id, fact.volume_l)
+            self.stock(fact.depot_id, fact.syrup_id, fact.volume_l)
         elif isinstance(fact, DepotClosed) and fact.depot_id in self.depots:
             old = self.depots[fact.depot_id]
             self.depots[fact.depot_id] = replace(old, closed=True, closed_until=fact.until, words=fact.words)
@@ -136,7 +84,7 @@ class Fold:
             self._take_yard(event, fact)
 
     def _take_yard(self, event: Event, fact: Skipped | YardClosed | Urgent) -> None:
-        yard = self._yard(fact.yard_id)
+        yard = self.yard(fact.yard_id)
         if isinstance(fact, Urgent):
             yard.urgent, yard.skipped, yard.finished = fact, None, False
             return
@@ -190,7 +138,7 @@ class Fold:
 
     def _arrive(self, truck: TruckDay, place: str, at: datetime) -> None:
         truck.rank_before = truck.rank
-        truck.rank = max(truck.rank, self._rank(place))
+        truck.rank = max(truck.rank, self.rank(place))
         truck.arrive(place, at)
         truck.marks.append(Mark("arrive", place, at, "arrive"))
 
@@ -200,10 +148,10 @@ class Fold:
         truck.work_done(place, event.at)
         truck.marks.append(Mark("yard", place, event.at, "leave"))
         if isinstance(fact, Fed):
-            truck.rank = max(truck.rank, self._rank(place))
+            truck.rank = max(truck.rank, self.rank(place))
             self._feed(truck, fact, place)
         elif fact.reason.entered:
-            truck.rank = max(truck.rank, self._rank(place))
+            truck.rank = max(truck.rank, self.rank(place))
         elif not moved:
             # It arrived, and turned round at the gate.
             truck.rank = truck.rank_before
@@ -211,7 +159,7 @@ class Fold:
     def _feed(self, truck: TruckDay, fact: Fed, place: str) -> None:
         yard = self.operation.yards.get(fact.yard_id)
         keeps = yard is not None and yard.health is Health.QUARANTINE
-        book = self._yard(fact.yard_id)
+        book = self.yard(fact.yard_id)
         for row in fact.pours:
             truck.cargo.pour(row, keeps)
         pour_gaps(self.say, book, truck.truck_id, fact, place, bool(self.plan_ids))
@@ -240,34 +188,7 @@ class Fold:
     def _load(self, truck: TruckDay, depot_id: str, fills: tuple[Filled, ...]) -> None:
         for row in fills:
             truck.cargo.fill(row)
-            self._stock(depot_id, row.syrup_id, -row.volume_l)
-
-    def _stock(self, depot_id: str, syrup_id: str, volume_l: float) -> None:
-        depot = self.depots.get(depot_id)
-        if depot is None:
-            self.say("unknown", item=depot_id, amount=volume_l)
-            return
-        limited = syrup_id not in depot.stock_l or depot.stock_l[syrup_id] is not None
-        if not limited:
-            return
-        level = round((depot.stock_l.get(syrup_id) or 0.0) + volume_l, 3)
-        if level < -0.0005:
-            self.say("stock_short", place_key("depot", depot_id), syrup_id, -level)
-        stock = {**depot.stock_l, syrup_id: max(0.0, level)}
-        self.depots[depot_id] = replace(depot, stock_l=stock)
-
-    def _yard(self, yard_id: str) -> YardBook:
-        if yard_id not in self.operation.yards:
-            self.say("unknown", item=yard_id)
-        return self.yards.setdefault(yard_id, YardBook(yard_id))
-
-    def _rank(self, place: str) -> int:
-        kind, _, place_id = place.partition(":")
-        yard = self.operation.yards.get(place_id) if kind == "yard" else None
-        if yard is None:
-            return 0
-        watched = yard.health is Health.WATCH and not self.operation.work.watch_after_clean
-        return 0 if watched else yard.health.rank
+            self.stock(depot_id, row.syrup_id, -row.volume_l)
 
     def state(self, day: date, events: int) -> DayNow:
         """Close the books at ``now``."""
@@ -301,10 +222,3 @@ class Fold:
     def _depot_now(self, depot: DepotNow) -> DepotNow:
         again = depot.closed and depot.closed_until is not None and depot.closed_until <= self.now
         return replace(depot, closed=False, closed_until=None, words="") if again else depot
-
-
-def _legs(route: Route) -> dict[tuple[str, str], int]:
-    legs: dict[tuple[str, str], int] = {}
-    for before, after in zip(route.stops, route.stops[1:], strict=False):
-        legs[stop_place(route, before), stop_place(route, after)] = after.leg.drive_s
-    return legs

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from routing.domain.day import LATE_S, POUR_SLACK, Gap, TruckNow, YardNow
 from routing.domain.day_cargo import Say
-from routing.domain.day_events import Fed
+from routing.domain.day_facts import Fed
 from routing.domain.day_track import Track
 from routing.domain.day_yards import YardBook
 from routing.domain.operation import place_key

@@ -127,7 +127,8 @@ class TruckDay:
             self._driving_s = 0
 
     def _drive(self, place: str, at: datetime, arrival: bool) -> None:
-        assert self.place is not None and self.since is not None
+        assert self.place is not None
+        assert self.since is not None
         elapsed = max(0, round((at - self.since).total_seconds()) - self._rest_on_way_s)
         # Without a reported arrival the time between two reports holds the work too: the plan tells
         # what of it was driving; where the plan has no such leg, all of it counts, the safe way.

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from routing.domain.day import GroupNow, SkipNow, YardNow, YardStatus
-from routing.domain.day_events import Fed, Poured, Urgent
+from routing.domain.day_facts import Fed, Poured, Urgent
 from routing.domain.plan import Plan, Route
 
 
