@@ -203,8 +203,22 @@ class AuditRecord:
 
 
 @dataclass(frozen=True)
+class Change:
+    """One thing that a re-plan changed; ``truck_id`` is whose crew must be told (None: the office)."""
+
+    code: str
+    text: str
+    truck_id: str | None = None
+    place_id: str | None = None
+
+
+@dataclass(frozen=True)
 class Plan:
-    """A day's plan. ``plan_id`` is a digest of its content."""
+    """A day's plan. ``plan_id`` is a digest of its content.
+
+    A re-plan holds the rest of a day from its routes' starts on; it ``replaces`` the plan of that id, and
+    ``changes`` say what is different.
+    """
 
     plan_id: str
     operation: str
@@ -221,6 +235,8 @@ class Plan:
     units: str = "metric"
     currency: str = ""
     travel: str = ""
+    replaces: str = ""
+    changes: tuple[Change, ...] = ()
     schema: str = SCHEMA
 
 

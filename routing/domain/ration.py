@@ -21,6 +21,7 @@ class ReasonCode(StrEnum):
     FEEDER_REFUSED = "feeder_refused"
     FEEDER_FULL = "feeder_full"
     NO_PERMIT = "no_permit"
+    SKIPPED = "skipped"
 
     OUT_OF_HOURS = "out_of_hours"
     NO_TRUCK_FITS = "no_truck_fits"
@@ -72,7 +73,7 @@ class YardNeed:
     ``doses`` empty: nothing is to be given today, for ``reason_code``, ``reason``, ``remedy``.
     ``windows`` not None: feed only then (late in the day, under robbing), besides the gate hours.
     ``rounds_left`` feedings still to come after this one. ``why``: one sentence on the number.
-    ``starving`` yards must be served; one that has need but no dose (a refused feeder) keeps the flag.
+    ``starving`` yards must be served, and ``urgent`` ones, called in during the day; one that has need but no dose (a refused feeder) keeps the flag.
     """
 
     yard_id: str
@@ -87,6 +88,12 @@ class YardNeed:
     reason: str = ""
     remedy: str = ""
     cautions: tuple[str, ...] = ()
+    urgent: bool = False
+
+    @property
+    def required(self) -> bool:
+        """Whether leaving the yard is out of the question as long as any plan can serve it."""
+        return self.starving or self.urgent
 
     @property
     def fed_colonies(self) -> int:

@@ -35,6 +35,8 @@ class CostSettings:
     balance_per_h: float = setting(
         0.0, "currency per hour between the longest and shortest shift", "a choice"
     )
+    moved_stop: float = setting(15.0, "currency per stop that a re-plan gives to another truck", ESTIMATE)
+    changed_order: float = setting(3.0, "currency per stop that a re-plan puts after another", ESTIMATE)
     co2_kg_per_l: float = setting(2.697, "kg/L diesel", "EPA Emission Factors Hub: 10.21 kg/gal diesel")
 
     def __post_init__(self) -> None:

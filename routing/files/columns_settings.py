@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from routing.domain.road_settings import RoadSettings
 from routing.domain.settings import (
     CostSettings,
     FeedingSettings,
@@ -10,6 +11,7 @@ from routing.domain.settings import (
     WorkSettings,
 )
 from routing.files.columns import Column, Table, choice, fraction, ident, number, text, whole, yes_no
+from routing.files.columns_roads import ROADS
 from routing.files.unit_family import (
     DAYS,
     HOURS,
@@ -32,6 +34,7 @@ SETTINGS_TYPES = {
     "travel": TravelSettings,
     "feeding": FeedingSettings,
     "work": WorkSettings,
+    "roads": RoadSettings,
 }
 
 _OPERATION = Table(
@@ -69,6 +72,16 @@ _COST = Table(
             "balance_per_h",
             "balance_per_h",
             "worth of an hour's difference between the trucks' shifts",
+            0,
+            1e7,
+        ),
+        number(
+            "moved_stop", "moved_stop", "what a re-plan must save to give a stop to another truck", 0, 1e7
+        ),
+        number(
+            "changed_order",
+            "changed_order",
+            "what a re-plan must save to put a stop after another than before",
             0,
             1e7,
         ),
@@ -193,5 +206,5 @@ _WORK = Table(
 )
 
 SECTIONS: dict[str, Table] = {
-    table.name: table for table in (_OPERATION, _COST, _SHIFT, _TRAVEL, _FEEDING, _WORK)
+    table.name: table for table in (_OPERATION, _COST, _SHIFT, _TRAVEL, _FEEDING, _WORK, ROADS)
 }

@@ -53,7 +53,7 @@ def visit_spec(frame: Frame, need: YardNeed, piece: Piece) -> Visit:
         leave_by=op.shift.leave_by_window,
         trucks=access(frame.trucks, yard),
         max_gross_g=None if yard.max_gross_kg is None else floor(yard.max_gross_kg * G),
-        required=need.starving,
+        required=need.required,
         rank=_rank(frame, yard),
         name=need.yard_id,
     )

@@ -13,10 +13,12 @@ from routing.domain.plan import Engine, Plan, Warning_
 from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
 from routing.planning.assemble import write_plan
-from routing.planning.build import build_days
+from routing.planning.build import Day, build_days
 from routing.planning.cautions import plan_cautions
 from routing.planning.reasons import unserved_yards
-from routing.planning.solve import Progress, SolveOptions, solve
+from routing.planning.solve import Outcome, Progress, SolveOptions, solve
+
+NAME = "feedround: PyVRP, exact search"
 
 
 @dataclass(frozen=True)
@@ -45,18 +47,17 @@ def plan_day(
             f"no truck is available on {day.isoformat()}: see 'available' in trucks.csv, or --trucks"
         )
     outcome = solve([d.problem for d in days], options.search, on_progress)
-    chosen = days[outcome.variant]
-    unserved = unserved_yards(chosen, outcome.solution)
-    troubles = [Warning_("engine", text) for text in outcome.troubles]
-    search = options.search
+    return write_day(days[outcome.variant], outcome, options.search)
+
+
+def write_day(day: Day, outcome: Outcome, search: SolveOptions) -> Plan:
+    """The plan of a search's outcome, with reasons and cautions."""
     plan = write_plan(
-        chosen,
+        day,
         outcome.solution,
-        unserved,
-        Engine(
-            "feedround with PyVRP and exact search", version("feedround"), search.seconds, search.iterations
-        ),
+        unserved_yards(day, outcome.solution),
+        Engine(NAME, version("feedround"), search.seconds, search.iterations),
         search.seed,
-        warnings=troubles,
+        warnings=[Warning_("engine", text) for text in outcome.troubles],
     )
-    return plan_cautions(operation, needs, plan)
+    return plan_cautions(day.operation, day.needs, plan)

@@ -90,7 +90,8 @@ def work(job: Job, tell: Callable[[Found], None]) -> Found:
     judges = [Judge(problem) for problem in job.problems]
     size = len(job.problems[0].visits)
     engine = engine_share(size)
-    states = [adopt(judges[0], ((),) * len(job.problems[0].trucks))]
+    habit = job.problems[0].habit
+    states = [adopt(judges[0], habit.routes if habit else ((),) * len(job.problems[0].trucks))]
     tell(Found(0, states[0].solution(), states[0].price, "insertion"))
     variant = 0
     if len(judges) > 1:
