@@ -187,9 +187,7 @@ def _need(need: YardNeed, now: DayNow, operation: Operation) -> YardNeed:
     if not need.doses:
         return need
     if known.closed and known.closed_until is None:
-        return _not_today(
-            need, "the yard is closed today", "note when it opens again, or feed it on another day"
-        )
+        return _not_today(need, "the yard is closed today")
     skipped = known.skipped
     if skipped is not None and not known.closed and skipped.reason not in MAY_RETRY:
         words = skipped.reason.value.replace("_", " ") + (f" ({skipped.words})" if skipped.words else "")
