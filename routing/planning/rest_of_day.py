@@ -192,11 +192,7 @@ def _need(need: YardNeed, now: DayNow, operation: Operation) -> YardNeed:
     if skipped is not None and not known.closed and skipped.reason not in MAY_RETRY:
         words = skipped.reason.value.replace("_", " ") + (f" ({skipped.words})" if skipped.words else "")
         when = skipped.at.strftime("%H:%M")
-        return _not_today(
-            need,
-            f"skipped at {when}: {words}",
-            "note when it can be entered again, or feed it on another day",
-        )
+        return _not_today(need, f"skipped at {when}: {words}")
     return need
 
 
