@@ -49,6 +49,7 @@ class Syrup:
     keeps_days: float | None = None
     lot: str = ""
     temperature_c: float | None = None
+    supplier: str = ""
 
     def __post_init__(self) -> None:
         require(0 < self.solids < 1, f"solids are a mass fraction between 0 and 1, not {self.solids}")

@@ -179,5 +179,6 @@ SYRUPS = Table(
         ),
         text("lot", "lot or batch number, for the records"),
         number("temperature_c", temperature("temperature"), "temperature as pumped", -30, 90),
+        text("supplier", "who sold it, for the feed record"),
     ),
 )
