@@ -71,7 +71,8 @@ class DayClock:
         found = sorted(
             (self.elapsed_s(w.start_s + day * DAY_S), self.elapsed_s(w.end_s + day * DAY_S))
             for w in daily
-            for day in range(earliest_s // DAY_S - 1, latest_s // DAY_S + 1)
+            # A day more on either side: where the clocks change, days are not of one length.
+            for day in range(earliest_s // DAY_S - 2, latest_s // DAY_S + 2)
         )
         merged: list[tuple[int, int]] = []
         for start, end in found:

@@ -91,7 +91,8 @@ def _poured(want_l: float, room: Room, step_l: float) -> tuple[float, Limit]:
         return room.now_l, Limit.FEEDER
     limit = Limit.FEEDER if room.now_l <= room.taken_l else Limit.SPOILS
     # Capacities come rounded from other units: a hair under a whole step is that step.
-    return min(cap, floor(cap / step_l + 1e-3) * step_l), limit
+    whole = floor(cap / step_l + 1e-3) * step_l
+    return (min(cap, whole) if whole > 0 else cap), limit
 
 
 def pail_is_due(want_l: float, room: Room) -> bool:

@@ -36,6 +36,9 @@ _ORDER = (
     ReasonCode.NO_COLONIES,
 )
 
+LEAST_L = 0.001
+"""Doses are given to the millilitre: less is nothing."""
+
 NO_LIQUID = "give no liquid feed; comb honey or dry feed in contact with the cluster where they starve"
 
 
@@ -194,7 +197,7 @@ def room_refusal(
         )
     if room.now_l < least_l or (feeder.swapped and group.feed_left_l >= PAIL_SHARE * room.empty_l):
         return _full(feeder, group.feed_left_l, words)
-    if room.taken_l <= 0:
+    if room.taken_l < LEAST_L:
         reason = f"at this temperature bees take no syrup from {feeder.feeder_id}"
         return Refusal(ReasonCode.FEEDER_REFUSED, reason, f"use a feeder in the hive, or {NO_LIQUID}")
     if not starving and room.taken_l < (PAIL_SHARE * room.now_l if feeder.swapped else least_l):

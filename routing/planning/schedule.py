@@ -131,12 +131,27 @@ class _Clock:
             return
         self._start_late()
         if not self._too_long() and spec.break_s and not self._rested():
-            if not self._place_breaks():
-                timing.fault = Fault.BREAK
-                return
-            self._start_late()
-        if self._too_long():
+            timing.fault = self._with_breaks()
+        elif self._too_long():
             timing.fault = Fault.SHIFT
+
+    def _with_breaks(self) -> Fault | None:
+        """Place the breaks, from an earlier start where the latest leaves no time for them."""
+        spec, timing = self.spec, self.timing
+        late, fault = timing.arrive[0], Fault.BREAK
+        for start in dict.fromkeys((late, max(spec.earliest_s, late - spec.break_s), spec.earliest_s)):
+            timing.pauses = [0] * len(self.windows)
+            if not (self._forward(start) and self._place_breaks()):
+                continue
+            start = timing.arrive[0]
+            self._start_late()
+            if not self._rested():
+                # A wait that was a pause from driving is gone: better to wait than to be tired.
+                self._forward(start)
+            if not self._too_long():
+                return None
+            fault = Fault.SHIFT
+        return fault
 
     def _too_long(self) -> bool:
         return self.timing.begin[-1] > self.spec.latest_s or self.timing.work_s > self.spec.max_s
@@ -181,8 +196,7 @@ class _Clock:
     def _place_breaks(self) -> bool:
         """Add breaks, each as late as the rule allows unless a wait makes one free; else try every place."""
         timing, spec = self.timing, self.spec
-        begin = timing.begin[0]
-        timing.pauses = [0] * len(self.windows)
+        begin = timing.arrive[0]
         for _ in range(len(self.windows)):
             tired = _first_tired(timing, spec)
             if tired is None:

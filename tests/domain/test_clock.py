@@ -130,3 +130,12 @@ def test_openings_are_in_order_apart_and_never_end_before_they_start(
 def test_window_that_cannot_be_is_refused(start_s: int, end_s: int) -> None:
     with pytest.raises(ValueRefused):
         TimeWindow(start_s, end_s)
+
+
+def test_a_moment_after_the_changed_midnight_meets_the_gate_hours_of_that_day() -> None:
+    soon = (TimeWindow(500, 6000),)
+    # Midnight comes 23 h after midnight in spring and 25 h after it in autumn.
+    assert SPRING.openings(soon, 23 * H + 600, 23 * H + 600) == ((23 * H + 500, 23 * H + 6000),)
+    assert AUTUMN.openings(soon, 25 * H + 600, 25 * H + 600) == ((25 * H + 500, 25 * H + 6000),)
+    late = (TimeWindow(20 * H, 44 * H),)
+    assert AUTUMN.openings(late, 24 * H, 24 * H + 1)[0][0] <= 24 * H

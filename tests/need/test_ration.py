@@ -372,3 +372,10 @@ def test_every_feeder_of_the_trade_gives_a_dose_within_its_capacity() -> None:
         if name in ("thimble", "tub"):
             continue
         assert 0 < need(group(20, feeder_id=name)).doses[0].each_l <= feeder.capacity_l
+
+
+def test_starving_colonies_that_take_less_than_a_step_get_what_they_take() -> None:
+    chilly = need(group(2.0, feeder_id="jar", strength_frames=14.0), temperature_c=10.07)
+    assert chilly.starving
+    assert 0 < chilly.doses[0].each_l < 0.25
+    assert chilly.volume_l > 0
