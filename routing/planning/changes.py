@@ -82,6 +82,6 @@ def _orders(operation: Operation, after: Plan, heading: Mapping[str, str]) -> It
         place = operation.yards[first.place_id] if yard else operation.depots[first.place_id]
         kind = {"yard": "", "refill": "refill at ", "wash": "wash down at ", "end": "home to "}[first.kind]
         key = f"{'yard' if yard else 'depot'}:{first.place_id}"
-        told = "go on to" if heading.get(route.truck_id) == key else "next goes to"
+        told = "goes on to" if heading.get(route.truck_id) == key else "next goes to"
         text = f"{route.truck_id} {told} {kind}{place.name}, there by {first.arrive:%H:%M}"
         yield Change("tell", text, route.truck_id, first.place_id)
