@@ -375,7 +375,8 @@ def test_every_feeder_of_the_trade_gives_a_dose_within_its_capacity() -> None:
 
 
 def test_starving_colonies_that_take_less_than_a_step_get_what_they_take() -> None:
-    chilly = need(group(2.0, feeder_id="jar", strength_frames=14.0), temperature_c=10.07)
+    thin = group(2.0, feeder_id="jar", strength_frames=14.0, syrup_id="1:1")
+    chilly = need(thin, temperature_c=10.07)
     assert chilly.starving
-    assert 0 < chilly.doses[0].each_l < 0.25
+    assert 0 < chilly.doses[0].each_l < 0.05 * L_PER_US_GAL
     assert chilly.volume_l > 0
