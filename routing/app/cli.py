@@ -19,6 +19,7 @@ from routing.app import demo as demo_data
 from routing.app import workflow
 from routing.app.mix import mix
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
+from routing.planning.solve import Progress
 
 DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3
 
@@ -33,9 +34,8 @@ app = typer.Typer(
 
 Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
 Day = Annotated[datetime, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date, as 2026-09-28.")]
-MaybeDay = Annotated[
-    datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Judge the age of inspections by it.")
-]
+MaybeDay = Annotated[datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date.")]
+Now = Annotated[datetime, typer.Option(formats=["%H:%M"], help="Local time to plan from, as 11:20.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
 Seconds = Annotated[float, typer.Option(min=0.5, max=86_400, help="How long to search for better plans.")]
 Iterations = Annotated[
@@ -123,22 +123,27 @@ def _plan(
     *,
     as_json: bool,
 ) -> None:
-    from routing.app.outputs import write_outputs
-    from routing.files.plan_json import dump_plan
     from routing.planning.day import DayOptions
     from routing.planning.solve import SolveOptions
-    from routing.reports.terminal import plan_summary
 
     chosen = tuple(t.strip() for t in trucks.split(",") if t.strip()) if trucks else None
     options = DayOptions(chosen, SolveOptions(seconds, iterations, seed))
     with _progress("reading and judging need") as say:
-        planned = workflow.plan(
-            folder,
-            day,
-            options,
-            lambda p: say(f"{p.stage}: {p.objective:,.0f} to beat, {p.unserved} visits left out"),
-        )
-        say("writing map and run sheets")
+        planned = workflow.plan(folder, day, options, _told(say))
+    _finish(planned, out, as_json=as_json)
+
+
+def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:
+    return lambda p: say(f"{p.stage}: {p.objective:,.0f} to beat, {p.unserved} visits left out")
+
+
+def _finish(planned: workflow.Planned, out: Path, *, as_json: bool) -> None:
+    """Write all files of a plan, show it, and leave with what that means as exit code."""
+    from routing.app.outputs import write_outputs
+    from routing.files.plan_json import dump_plan
+    from routing.reports.terminal import plan_summary
+
+    with _progress("writing map and run sheets"):
         written = write_outputs(planned, out)
     if as_json:
         typer.echo(dump_plan(planned.plan), nl=False)
@@ -147,6 +152,39 @@ def _plan(
         plan_summary(planned.needed.gathered.operation, planned.plan, console)
         _say_where(written, console)
     raise typer.Exit(DONE if planned.complete else SOMETHING_LEFT)
+
+
+@app.command()
+def replan(
+    folder: Folder,
+    now: Annotated[
+        datetime, typer.Option(formats=["%H:%M"], help="Local time from which to plan, as 11:20.")
+    ],
+    day: Day,
+    seconds: Seconds = 5.0,
+    iterations: Iterations = None,
+    seed: Seed = 1,
+    out: Out = None,
+    look: Annotated[bool, typer.Option("--look", help="Only look: note nothing in the day log.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Plan the rest of the day from the log: what is left, from where the trucks stand."""
+    from routing.app.outputs import default_folder
+    from routing.app.replanning import replan_day
+    from routing.planning.solve import SolveOptions
+
+    limit = None if iterations is not None else seconds
+    with _progress("reading the day log") as say:
+        made = replan_day(
+            folder,
+            day.date() if day else None,
+            now.time(),
+            SolveOptions(limit, iterations, seed),
+            _told(say),
+            record=not look,
+        )
+    target = out or default_folder(folder, f"{made.planned.plan.date.isoformat()}-{now:%H%M}")
+    _finish(made.planned, target, as_json=as_json)
 
 
 def _say_where(written: dict[str, Path], console: Console) -> None:

@@ -87,11 +87,15 @@ def plan(
     _known_trucks(operation, options.trucks)
     travel = travel_for(operation, folder)
     made = plan_day(operation, travel, needed.needs, day, options, on_progress)
+    return Planned(needed, travel, audited(operation, travel, made))
+
+
+def audited(operation: Operation, travel: Travel, made: Plan) -> Plan:
+    """The plan with the audit's record and its id. Raises NoPlanError when the audit finds a fault."""
     report = audit(operation, travel, made)
     if not report.passed:
         raise NoPlanError(_failed(report.findings))
-    made = replace(made, audit=AuditRecord(True, report.checks))
-    return Planned(needed, travel, with_digest(made))
+    return with_digest(replace(made, audit=AuditRecord(True, report.checks)))
 
 
 def _known_trucks(operation: Operation, truck_ids: Sequence[str] | None) -> None:

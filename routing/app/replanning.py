@@ -1,0 +1,80 @@
+"""Plan the rest of a day from its log."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from uuid import uuid4
+from zoneinfo import ZoneInfo
+
+from routing.app.workflow import Needed, Planned, audited, gather
+from routing.domain.day_events import Event
+from routing.domain.day_facts import Planned as PlannedFact
+from routing.domain.day_fold import day_now
+from routing.domain.errors import FeedroundError
+from routing.domain.operation import Operation
+from routing.domain.plan import Plan
+from routing.domain.units import DAY_S
+from routing.files.day_log import read_log
+from routing.planning.replan import replan
+from routing.planning.solve import Progress, SolveOptions
+from routing.travel.choose import travel_for
+
+
+@dataclass(frozen=True)
+class Replanning:
+    """A plan for the rest of a day, and the one it replaces."""
+
+    planned: Planned
+    before: Plan
+    now: datetime
+
+
+def replan_day(
+    folder: Path,
+    day: date | None,
+    at: time,
+    search: SolveOptions,
+    on_progress: Callable[[Progress], None] | None = None,
+    *,
+    record: bool = True,
+) -> Replanning:
+    """Plan what is left of a date at a local time, have it audited, and note it in the day log.
+
+    Raises FeedroundError when there is no log or no plan to go on from.
+    """
+    gathered = gather(folder, day)
+    operation = gathered.operation
+    log = read_log(folder)
+    if log is None:
+        raise FeedroundError(
+            f"{folder}: no day log here: note the plan that is driven first (feedround note)"
+        )
+    with log:
+        events = log.events(day, day)
+        plans = log.plans_of(events)
+        now = datetime.combine(day, at, ZoneInfo(operation.timezone))
+        state = day_now(operation, day, plans, events, now)
+        if not state.plan_ids:
+            raise FeedroundError(
+                f"{day.isoformat()}: the day log holds no plan: note the plan that is driven first"
+            )
+        before = plans[state.plan_ids[-1]]
+        travel = travel_for(operation, folder)
+        made = replan(operation, travel, before, state, search, on_progress)
+        plan = audited(made.rest.operation, made.rest.travel, made.plan)
+        if record:
+            log.keep_plan(plan)
+            log.add(Event(str(uuid4()), day, now, PlannedFact(plan.plan_id, rest=True)))
+    needed = Needed(replace(gathered, operation=made.rest.operation), day, made.rest.needs)
+    return Replanning(Planned(needed, made.rest.travel, plan), before, now)
+
+
+def _moment(operation: Operation, day: date, at: time) -> datetime:
+    """A local time of a feeding date; small hours belong to the night shift that began on it."""
+    window = operation.shift.window
+    wall_s = at.hour * 3600 + at.minute * 60
+    after_midnight = window.end_s > DAY_S and wall_s < window.end_s - DAY_S
+    return datetime.combine(day + timedelta(days=after_midnight), at, ZoneInfo(operation.timezone))
