@@ -34,7 +34,7 @@ class Replanning:
 
 def replan_day(
     folder: Path,
-    day: date | None,
+    on: date | None,
     at: time,
     search: SolveOptions,
     on_progress: Callable[[Progress], None] | None = None,
