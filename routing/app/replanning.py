@@ -41,21 +41,20 @@ def replan_day(
     *,
     record: bool = True,
 ) -> Replanning:
-    """Plan what is left of a date at a local time, have it audited, and note it in the day log.
+    """Plan what is left of a date (None: the newest in the log), audited, and note it in the day log.
 
     Raises FeedroundError when there is no log or no plan to go on from.
     """
-    gathered = gather(folder, day)
-    operation = gathered.operation
     log = read_log(folder)
     if log is None:
-        raise FeedroundError(
-            f"{folder}: no day log here: note the plan that is driven first (feedround note)"
-        )
+        raise FeedroundError(f"{folder}: no day log here: note the plan that is driven (feedround note)")
     with log:
+        day = on or max((event.day for event in log.events()), default=date.min)
+        gathered = gather(folder, day)
+        operation = gathered.operation
         events = log.events(day, day)
         plans = log.plans_of(events)
-        now = datetime.combine(day, at, ZoneInfo(operation.timezone))
+        now = _moment(operation, day, at)
         state = day_now(operation, day, plans, events, now)
         if not state.plan_ids:
             raise FeedroundError(
