@@ -93,7 +93,7 @@ def _detours(state: State, truck: int, visit: int) -> list[tuple[float, int]]:
     spec = problem.trucks[truck]
     metres, drive = problem.distance_rows[spec.matrix], problem.drive_rows[spec.matrix]
     per_m = problem.mean_per_m_of[truck]
-    spare_s = spec.max_s - state.judge(truck, route).busy_s - problem.service_s[truck][visit]
+    spare_s = min(spec.max_s, spec.latest_s - spec.earliest_s) - state.judge(truck, route).busy_s - problem.service_s[truck][visit]
     here = problem.visits[visit].place
     places = [problem.depots[spec.start].place]
     places += [problem.visits[s].place if s >= 0 else problem.depots[-1 - s].place for s in route]

@@ -18,7 +18,8 @@ INFEASIBLE = float("inf")
 class Judged:
     """What the search needs to know of one route; cost is infinite where a rule is broken.
 
-    ``busy_s`` is driving and standing at visits: the least that the route's hours can be.
+    ``busy_s`` is its work without waits (and without breaks that another stop might replace): what more
+    stops can only add to.
     """
 
     cost: float
@@ -62,8 +63,9 @@ class Judge:
             cost += self.problem.habit.price(truck, stops)
         drawn = drawn_ml(self.problem.trucks[truck], stops, timing) if self.limited else Counter()
         limited = tuple(sorted((k, v) for k, v in drawn.items() if k in self.limited))
-        services = self.problem.service_s[truck]
-        busy = sum(timing.drive_s) + sum(services[v] for v in stops if v >= 0)
+        busy = sum(timing.drive_s) + sum(timing.service_s)
+        if not self.problem.trucks[truck].break_on_driving:
+            busy += sum(timing.pauses)
         return Judged(cost, None, timing.work_s, limited, busy)
 
 
