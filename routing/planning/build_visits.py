@@ -61,12 +61,18 @@ def visit_spec(frame: Frame, need: YardNeed, piece: Piece) -> Visit:
 
 def split_need(frame: Frame, need: YardNeed, specs: tuple[TruckSpec, ...]) -> list[Piece]:
     """The pieces of a yard; doses that no truck has a tank or a rack for are kept apart."""
+    if not need.doses:
+        return []
     yard = frame.operation.yards[need.yard_id]
-    able = [(specs[k], _stay_s(frame, need, specs[k])) for k in sorted(access(frame.trucks, yard))]
+    opens = _opens(frame, need)
+    able = [(specs[k], _stay_s(frame, yard, opens, specs[k])) for k in sorted(access(frame.trucks, yard))]
 
     def share(piece: Piece) -> float:
         return min((_share(frame, piece, yard, truck, stay_s) for truck, stay_s in able), default=inf)
 
+    whole = tuple((d, d.colonies) for d in need.doses)
+    if share(whole) <= 1:
+        return [whole]
     carried = [d for d in need.doses if share(((d, 1),)) <= 1]
     stuck = tuple((d, d.colonies) for d in need.doses if d not in carried)
     return split_doses(carried, share) + ([stuck] if stuck else [])
@@ -98,26 +104,30 @@ def _loading_s(frame: Frame, bulk: list[int], pails: list[int], truck: TruckSpec
     return ceil(seconds)
 
 
-def _stay_s(frame: Frame, need: YardNeed, truck: TruckSpec) -> tuple[int, int]:
+def _opens(frame: Frame, need: YardNeed) -> list[tuple[int, int, int]]:
+    """When feeding may begin: from, at the latest, and when the gate shuts."""
+    yard, late = frame.operation.yards[need.yard_id], need.windows or ()
+    begin = frame.clock.openings(late, frame.earliest_s, frame.latest_s) if late else FOREVER
+    gates = frame.clock.openings(yard.windows, frame.earliest_s, frame.latest_s)
+    return [(max(a, c), min(b, d), b) for a, b in gates for c, d in begin if max(a, c) <= min(b, d)]
+
+
+def _stay_s(frame: Frame, yard: Yard, opens: list[tuple[int, int, int]], truck: TruckSpec) -> tuple[int, int]:
     """The longest that a crew may stand in a yard at a stretch; and that with the loading before it.
 
     It drives there from its start and on to its end within its shift, stays within one opening of the
     gate, and has its last break where it was before the drive.
     """
     table, places = frame.travel.matrix_for(truck.name).drive_s, frame.travel.index
-    yard = frame.operation.yards[need.yard_id]
-    here = places(place_key("yard", need.yard_id))
+    here = places(place_key("yard", yard.yard_id))
     depots = [places(place_key("depot", depot_id)) for depot_id in frame.operation.depots]
     there_s, back_s = int(table[depots[truck.start], here]), int(table[here, depots[truck.end]])
     first, last = truck.earliest_s + there_s, truck.latest_s - back_s
     leave_by = frame.operation.shift.leave_by_window
-    late = need.windows or ()
-    begin = frame.clock.openings(late, frame.earliest_s, frame.latest_s) if late else FOREVER
     stays = [
-        (min(b, last) if leave_by else last) - max(a, c, first)
-        for a, b in frame.clock.openings(yard.windows, frame.earliest_s, frame.latest_s)
-        for c, d in begin
-        if max(a, c, first) <= min(b, d)
+        (min(shuts, last) if leave_by else last) - max(soon, first)
+        for soon, late, shuts in opens
+        if first <= late
     ]
     longest = max(0, *stays) if stays else 0
     if truck.break_s and not truck.break_on_driving:
