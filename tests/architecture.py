@@ -25,7 +25,9 @@ class Rule:
 RULES = {
     "domain": Rule(frozenset({"domain"}), frozenset({"numpy"})),
     "need": Rule(frozenset({"domain", "need"}), frozenset()),
-    "travel": Rule(frozenset({"domain", "travel"}), frozenset({"numpy", "scipy", "networkx", "geopy"})),
+    "travel": Rule(
+        frozenset({"domain", "travel"}), frozenset({"numpy", "scipy", "networkx", "geopy", "osmium"})
+    ),
     "planning": Rule(frozenset({"domain", "need", "planning"}), frozenset({"numpy"})),
     "planning/audit": Rule(frozenset({"domain"}), frozenset()),
     "files": Rule(frozenset({"domain", "files"}), None),
@@ -34,7 +36,11 @@ RULES = {
 }
 """By path, the longest that fits; 'planning/audit' fits audit.py, audit_loads.py and audit/loads.py."""
 
-DOORS = {"pyvrp": ("planning/engine",), "ortools": ("planning/refine", "planning/exact")}
+DOORS = {
+    "pyvrp": ("planning/engine",),
+    "ortools": ("planning/refine", "planning/exact"),
+    "osrm": ("travel/engine",),
+}
 """A solver is spoken to from paths that begin so, and from nowhere else."""
 
 

@@ -81,6 +81,7 @@ class Truck:
     fixed_cost: float = 0.0
     idle_l_per_h: float = 3.18
     available: tuple[date, ...] = ()
+    height_m: float | None = None
     underway: Underway | None = None
 
     def __post_init__(self) -> None:

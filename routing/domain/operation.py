@@ -10,6 +10,7 @@ from typing import Any
 from routing.domain.clock import DayClock, TimeWindow
 from routing.domain.fleet import Truck
 from routing.domain.places import ColonyGroup, Depot, Position, Yard
+from routing.domain.road_settings import RoadSettings
 from routing.domain.settings import (
     CostSettings,
     FeedingSettings,
@@ -52,6 +53,7 @@ class Operation:
     travel: TravelSettings = field(default_factory=TravelSettings)
     feeding: FeedingSettings = field(default_factory=FeedingSettings)
     work: WorkSettings = field(default_factory=WorkSettings)
+    roads: RoadSettings = field(default_factory=RoadSettings)
     given: frozenset[str] = frozenset()
 
     def clock(self, day: date) -> DayClock:
@@ -75,7 +77,10 @@ class Operation:
     def assumptions(self) -> dict[str, Assumption]:
         """Every setting by its key in operation.toml, with 'given' as the source of what was typed."""
         found = {}
-        for section in ("cost", "shift", "travel", "feeding", "work"):
+        sections = ["cost", "shift", "travel", "feeding", "work"]
+        if self.travel.method == "roads":
+            sections.append("roads")
+        for section in sections:
             group = getattr(self, section)
             for f in fields(group):
                 key = f"{section}.{f.name}"

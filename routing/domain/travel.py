@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.domain.errors import require
+
+Lines = Mapping[tuple[str, str], tuple[tuple[float, float], ...]]
+"""Drawn geometry, (lon, lat) degrees, by pair of place keys."""
 
 
 @dataclass(frozen=True)
@@ -44,11 +47,23 @@ class Provenance:
 
 
 @dataclass(frozen=True)
+class TravelWarning:
+    """Something about the drive to one place that a reader must know: ``place`` is its key."""
+
+    code: str
+    place: str
+    text: str
+
+
+@dataclass(frozen=True)
 class Travel:
     """Travel between ``places`` (keys of ``Operation.positions()``).
 
     ``matrix`` serves every truck that has no table of its own in ``by_truck``. ``lines`` holds drawn
-    geometry by pair of keys; a pair without one is drawn straight.
+    geometry by pair of keys; a pair without one is drawn straight. ``lines_by_truck`` holds it for trucks
+    with a table of their own. ``roads`` are lines to draw under the routes, main roads first, with their
+    class (0 main road, 1 minor road, 2 track). ``closed`` names the places a truck cannot drive to;
+    ``warnings`` what a reader must know of single places.
     """
 
     places: tuple[str, ...]
@@ -56,7 +71,11 @@ class Travel:
     matrix: Matrix
     provenance: Provenance
     by_truck: Mapping[str, Matrix] = field(default_factory=dict)
-    lines: Mapping[tuple[str, str], tuple[tuple[float, float], ...]] = field(default_factory=dict)
+    lines: Lines = field(default_factory=dict)
+    lines_by_truck: Mapping[str, Lines] = field(default_factory=dict)
+    roads: Sequence[tuple[int, Sequence[tuple[float, float]]]] = ()
+    closed: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    warnings: tuple[TravelWarning, ...] = ()
 
     def __post_init__(self) -> None:
         require(len(self.matrix.distance_m) == len(self.places), "one row a place")
@@ -76,5 +95,6 @@ class Travel:
         """One drive of a truck between two places."""
         i, j = self.index(origin), self.index(destination)
         table = self.matrix_for(truck_id)
-        line = self.lines.get((origin, destination)) or (self.positions[i], self.positions[j])
+        lines = self.lines_by_truck.get(truck_id, self.lines)
+        line = lines.get((origin, destination)) or (self.positions[i], self.positions[j])
         return Leg(int(table.distance_m[i, j]), int(table.drive_s[i, j]), line)

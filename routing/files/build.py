@@ -52,6 +52,7 @@ def build_operation(
         travel=kinds["travel"],
         feeding=replace(kinds["feeding"], syrup_id=usual or ""),
         work=kinds["work"],
+        roads=kinds["roads"],
     )
 
 

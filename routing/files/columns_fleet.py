@@ -34,6 +34,7 @@ TRUCKS = Table(
         ),
         whole("crew", "crew", "people aboard, driver counted", 1, 12, required=True),
         number("length_m", length("length"), "length, for yards with max_length", 2, 30),
+        number("height_m", length("height"), "height with its load, for low bridges", 1, 5),
         number(
             "pump_l_per_s",
             pumping("pump"),

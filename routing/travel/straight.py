@@ -39,7 +39,7 @@ def straight_travel(operation: Operation) -> Travel:
     lon = np.array([position.lon for position in places.values()], dtype=np.float64)
     road_m = road_distance_m(geodesic_table_m(lat, lon), operation.travel.circuity)
     drive_s = road_time_s(road_m, operation.travel.speed_km_per_h)
-    last_mile_s = _last_miles_s(operation, tuple(places))
+    last_mile_s = last_miles_s(operation, tuple(places))
     drive_s += last_mile_s[:, None] + last_mile_s[None, :]
     np.fill_diagonal(drive_s, 0)
     return Travel(
@@ -86,7 +86,7 @@ def straight_note(operation: Operation) -> str:
     )
 
 
-def _last_miles_s(operation: Operation, places: tuple[str, ...]) -> NDArray[np.int64]:
+def last_miles_s(operation: Operation, places: tuple[str, ...]) -> NDArray[np.int64]:
     """Seconds to add to each leg at each place."""
     extra_s = {place_key("yard", yard.yard_id): yard.last_mile_s for yard in operation.yards.values()}
     return np.array([extra_s.get(place, 0) for place in places], dtype=np.int64)

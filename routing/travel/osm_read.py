@@ -1,0 +1,173 @@
+"""Read roads, points on them and turn restrictions from an OpenStreetMap extract."""
+
+from __future__ import annotations
+
+from array import array
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import osmium
+
+from routing.domain.errors import FeedroundError
+from routing.travel.osm_roads import NodeTags, RoadTags, node_tags, road_tags
+
+ENDINGS = (".osm.pbf", ".pbf", ".osm", ".osm.bz2", ".osm.gz", ".osm.xml")
+MOST_BYTES = 3_000_000_000
+"""A larger file is a continent: it would take tens of gigabytes of memory for one county."""
+
+EVERY = 2_000
+"""Roads between two reports of progress."""
+
+Say = Callable[[str, int], None]
+"""Told the stage and how many roads have been read so far."""
+
+
+@dataclass
+class RawRoads:
+    """Ways as read, end to end: ``start`` has where each begins in ``ref``, ``x`` and ``y``.
+
+    ``x`` and ``y`` are longitude and latitude in 1e-7 degrees. ``facts`` numbers into ``kinds``.
+    """
+
+    ref: array[int] = field(default_factory=lambda: array("q"))
+    x: array[int] = field(default_factory=lambda: array("i"))
+    y: array[int] = field(default_factory=lambda: array("i"))
+    start: array[int] = field(default_factory=lambda: array("q", [0]))
+    way_id: array[int] = field(default_factory=lambda: array("q"))
+    facts: array[int] = field(default_factory=lambda: array("i"))
+    kinds: dict[RoadTags, int] = field(default_factory=dict)
+    nodes: dict[int, NodeTags] = field(default_factory=dict)
+    turns: list[Turn] = field(default_factory=list)
+    skipped: dict[str, int] = field(default_factory=dict)
+
+    def skip(self, why: str) -> None:
+        """Count something that was left out."""
+        self.skipped[why] = self.skipped.get(why, 0) + 1
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A turn restriction by ids: from one way to another over a node; ``only`` forbids all the others."""
+
+    from_way: int
+    via: int
+    to_way: int
+    only: bool
+
+
+def read_extract(path: Path, say: Say = lambda stage, roads: None) -> RawRoads:
+    """The roads of an extract. Raises FeedroundError when it cannot be read or has no roads."""
+    _check_file(path)
+    roads = RawRoads()
+    try:
+        _read(path, roads, say)
+    except (RuntimeError, ValueError, OSError) as error:
+        raise FeedroundError(
+            f"{path}: this is not a whole OpenStreetMap file ({_short(error)}): download or cut it again"
+        ) from error
+    if len(roads.way_id) == 0:
+        if roads.skipped.get("road without position"):
+            raise FeedroundError(
+                f"{path}: its roads come before its points, or without them: sort the file "
+                "(nodes, ways, relations) and keep the points of the ways"
+            )
+        raise FeedroundError(
+            f"{path}: there is no road a truck may use in it: use an extract that covers the yards and "
+            "holds the ways tagged highway"
+        )
+    return roads
+
+
+def _check_file(path: Path) -> None:
+    if not path.is_file():
+        raise FeedroundError(f"{path}: there is no such file: name an OpenStreetMap extract")
+    if not path.name.lower().endswith(ENDINGS):
+        raise FeedroundError(
+            f"{path}: an OpenStreetMap extract ends in {', '.join(ENDINGS)}: name one of those"
+        )
+    size = path.stat().st_size
+    if size == 0:
+        raise FeedroundError(f"{path}: the file is empty: download or cut it again")
+    if size > MOST_BYTES:
+        raise FeedroundError(
+            f"{path}: {size / 1e9:.1f} GB is more than a county or state: cut the country of the yards out "
+            "of it first, with 30 km around"
+        )
+
+
+def _read(path: Path, roads: RawRoads, say: Say) -> None:
+    wanted = osmium.filter.KeyFilter(
+        "highway", "barrier", "ford", "railway", "restriction", "restriction:hgv"
+    )
+    items: Any = osmium.FileProcessor(str(path)).with_locations().with_filter(wanted)
+    for item in items:
+        if item.is_way():
+            _way(item, roads)
+            if len(roads.way_id) % EVERY == 0:
+                say("reading roads", len(roads.way_id))
+        elif item.is_node():
+            if (found := node_tags(dict(item.tags))) is not None:
+                roads.nodes[item.id] = found
+        elif item.is_relation():
+            _relation(item, roads)
+    say("reading roads", len(roads.way_id))
+
+
+def _way(way: Any, roads: RawRoads) -> None:
+    if "highway" not in way.tags:
+        return
+    facts = road_tags(dict(way.tags))
+    if facts is None:
+        return
+    number = roads.kinds.setdefault(facts, len(roads.kinds))
+    before = len(roads.ref)
+    for node in way.nodes:
+        place = node.location
+        if place.valid():
+            roads.ref.append(node.ref)
+            roads.x.append(place.x)
+            roads.y.append(place.y)
+        else:
+            # The extract was cut here: the road goes on beyond its edge.
+            before = _close(way.id, number, before, roads)
+    if _close(way.id, number, before, roads) == 0:
+        roads.skip("road without position")
+
+
+def _close(way_id: int, number: int, before: int, roads: RawRoads) -> int:
+    """End a road at the last point read; a single point is no road. Where the next one begins."""
+    if len(roads.ref) - before >= 2:
+        roads.way_id.append(way_id)
+        roads.facts.append(number)
+        roads.start.append(len(roads.ref))
+    else:
+        del roads.ref[before:], roads.x[before:], roads.y[before:]
+    return len(roads.ref)
+
+
+def _relation(relation: Any, roads: RawRoads) -> None:
+    tags = dict(relation.tags)
+    if tags.get("type") != "restriction":
+        return
+    kind = tags.get("restriction:hgv") or tags.get("restriction") or ""
+    if "hgv" in tags.get("except", "").replace(" ", "").split(";"):
+        return
+    if not kind.startswith(("no_", "only_")) or kind in ("no_entry", "no_exit"):
+        roads.skip("turn restriction of a kind not known")
+        return
+    ends: dict[str, list[tuple[str, int]]] = {}
+    for member in relation.members:
+        ends.setdefault(member.role, []).append((member.type, member.ref))
+    parts = [ends.get(role, []) for role in ("from", "via", "to")]
+    if [len(part) for part in parts] != [1, 1, 1] or [part[0][0] for part in parts] != ["w", "n", "w"]:
+        roads.skip("turn restriction over a way or with several ends")
+        return
+    (_, from_way), (_, via), (_, to_way) = (part[0] for part in parts)
+    if kind != "no_u_turn" or from_way != to_way:
+        roads.turns.append(Turn(from_way, via, to_way, kind.startswith("only_")))
+
+
+def _short(error: BaseException) -> str:
+    return " ".join(str(error).split())[:160] or type(error).__name__

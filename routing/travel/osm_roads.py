@@ -1,0 +1,200 @@
+"""Judge the tags of OpenStreetMap ways and nodes: which are roads for a truck, and of what kind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from routing.travel.osm_values import (
+    CLOSED,
+    ENDS,
+    OPEN,
+    access_level,
+    length_m,
+    mass_kg,
+    speed_km_per_h,
+    value_level,
+)
+
+KINDS = (
+    "motorway", "trunk", "primary", "secondary", "tertiary", "unclassified", "residential", "living_street",
+    "service", "link", "track", "track_grade1", "track_grade2", "track_grade3", "track_grade4",
+    "track_grade5",
+)  # fmt: skip
+"""Kinds of road by number; each has its speed in ``RoadSettings``."""
+
+CAPS = ("", "gravel", "dirt", "cobble")
+"""Surfaces that lower a speed, by number; each has its speed in ``RoadSettings``."""
+
+HGV_KG = 3500
+"""From which plated mass on the key hgv speaks of a truck: 3.5 t (OpenStreetMap wiki, Key:hgv)."""
+
+_BY_HIGHWAY = {kind: kind for kind in KINDS[:9]} | {
+    "road": "unclassified",
+    "busway": "service",
+    **{f"{kind}_link": "link" for kind in KINDS[:5]},
+}
+_PATHS = ("path", "bridleway", "footway", "cycleway", "pedestrian")
+_GRAVEL = ("gravel", "fine_gravel", "compacted", "pebblestone", "unpaved", "chipseal")
+_DIRT = ("dirt", "earth", "ground", "mud", "sand", "grass", "clay", "soil", "woodchips", "rock", "snow")
+_COBBLE = ("cobblestone", "sett", "unhewn_cobblestone", "grass_paver")
+_SOFT_GRADES = ("grade4", "grade5")
+_FIRM_GRADES = ("grade1", "grade2", "grade3")
+_NOT_DRIVABLE_SERVICE = ("emergency_access", "drive-through")
+
+
+class RoadTags(NamedTuple):
+    """What a way's tags say. ``open``: 1 forward, 2 backward, 3 both. Masses kg, lengths cm, 0: no limit.
+
+    ``ends_only``: may begin or end a drive there, not pass through. ``max_kg`` binds the mass at the time,
+    ``max_rating_kg`` the plated mass.
+    """
+
+    kind: int
+    cap: int
+    posted_km_per_h: int
+    open: int
+    ends_only: bool
+    dry_only: bool
+    ford: bool
+    roundabout: bool
+    max_kg: int
+    max_rating_kg: int
+    max_height_cm: int
+    max_length_cm: int
+
+
+class NodeTags(NamedTuple):
+    """What a point on a road does to those who pass: ``delay`` names a delay of ``RoadSettings``."""
+
+    closed: bool
+    delay: int
+    dry_only: bool
+
+
+DELAYS = ("", "signals", "stop", "gate", "private_gate", "ford")
+"""Delays at a point by number; each has its seconds in ``RoadSettings``."""
+
+_PASSED_BARRIERS = (
+    "toll_booth",
+    "border_control",
+    "entrance",
+    "cattle_grid",
+    "height_restrictor",
+    "sally_port",
+)
+_GATES = ("gate", "lift_gate", "swing_gate", "hampshire_gate", "bump_gate", "sliding_gate", "chain", "rope")
+
+
+def road_tags(tags: Mapping[str, str]) -> RoadTags | None:
+    """The road that a way is for a truck; None when it is none."""
+    kind = _kind(tags)
+    if kind is None or tags.get("area") == "yes" or tags.get("service") in _NOT_DRIVABLE_SERVICE:
+        return None
+    level, hgv_limit = _levels(tags)
+    if level == CLOSED or tags.get("impassable") == "yes" or tags.get("smoothness") == "impassable":
+        return None
+    surface = tags.get("surface", "")
+    grade = tags.get("tracktype", "")
+    return RoadTags(
+        kind=KINDS.index(kind),
+        cap=_cap(surface),
+        posted_km_per_h=min(255, round(_posted(tags) or 0)),
+        open=_open(tags, kind),
+        ends_only=level == ENDS,
+        dry_only=grade in _SOFT_GRADES or (_base(surface) in _DIRT and grade not in _FIRM_GRADES),
+        ford=tags.get("ford", "no") not in ("no", ""),
+        roundabout=tags.get("junction") in ("roundabout", "circular"),
+        max_kg=_least(mass_kg(tags.get(key)) for key in ("maxweight", "maxweight:hgv")),
+        max_rating_kg=_least(
+            [*(mass_kg(tags.get(key)) for key in ("maxweightrating", "maxweightrating:hgv")), hgv_limit]
+        ),
+        max_height_cm=_least(
+            100 * value if (value := length_m(tags.get(key))) is not None else None
+            for key in ("maxheight", "maxheight:physical")
+        ),
+        max_length_cm=_least([100 * value if (value := length_m(tags.get("maxlength"))) else None]),
+    )
+
+
+def node_tags(tags: Mapping[str, str]) -> NodeTags | None:
+    """What a tagged point on a road does; None when nothing."""
+    barrier, highway = tags.get("barrier", ""), tags.get("highway", "")
+    level = access_level(tags) if barrier else OPEN
+    stated = any(key in tags for key in ("motor_vehicle", "vehicle", "access"))
+    if barrier in _GATES:
+        if level == CLOSED:
+            return NodeTags(True, 0, False)
+        private = level == ENDS or tags.get("locked") == "yes"
+        return NodeTags(False, DELAYS.index("private_gate" if private else "gate"), False)
+    if barrier and barrier not in _PASSED_BARRIERS and (level == CLOSED or not stated):
+        return NodeTags(True, 0, False)
+    if tags.get("ford", "no") not in ("no", ""):
+        return NodeTags(False, DELAYS.index("ford"), True)
+    if highway == "traffic_signals":
+        return NodeTags(False, DELAYS.index("signals"), False)
+    if highway == "stop" or tags.get("railway") == "level_crossing":
+        return NodeTags(False, DELAYS.index("stop"), False)
+    return None
+
+
+def _kind(tags: Mapping[str, str]) -> str | None:
+    highway = tags.get("highway", "")
+    if highway in _BY_HIGHWAY:
+        return _BY_HIGHWAY[highway]
+    grade = tags.get("tracktype", "")
+    if highway == "track":
+        return f"track_{grade}" if grade in (*_FIRM_GRADES, *_SOFT_GRADES) else "track"
+    # A path is a road only where motor traffic is allowed in so many words.
+    said = tags.get("hgv") or tags.get("motor_vehicle") or tags.get("agricultural")
+    if highway in _PATHS and said and value_level(said) != CLOSED:
+        return "track"
+    return None
+
+
+def _levels(tags: Mapping[str, str]) -> tuple[int, float | None]:
+    """Access, and the plated mass from which on the road is closed.
+
+    ``hgv`` goes before the other keys, yet speaks only of trucks above 3.5 t.
+    """
+    general = access_level(tags)
+    if not (hgv := tags.get("hgv")):
+        return general, None
+    level = value_level(hgv)
+    if level == CLOSED:
+        return general, HGV_KG
+    return level, None
+
+
+def _open(tags: Mapping[str, str], kind: str) -> int:
+    word = next((tags[k] for k in ("oneway:hgv", "oneway:motor_vehicle", "oneway") if k in tags), "").lower()
+    if word in ("-1", "reverse"):
+        return 2
+    if word in ("yes", "1", "true"):
+        return 1
+    implied = kind == "motorway" or tags.get("junction") in ("roundabout", "circular")
+    return 1 if implied and word not in ("no", "0", "false") else 3
+
+
+def _posted(tags: Mapping[str, str]) -> float | None:
+    found = [speed_km_per_h(tags.get(key)) for key in ("maxspeed", "maxspeed:hgv")]
+    return min((value for value in found if value is not None), default=None)
+
+
+def _base(surface: str) -> str:
+    """The surface without its detail: ``concrete:lanes`` is concrete."""
+    return surface.split(";")[0].split(":")[0].strip()
+
+
+def _cap(surface: str) -> int:
+    base = _base(surface)
+    for number, words in ((1, _GRAVEL), (2, _DIRT), (3, _COBBLE)):
+        if base in words:
+            return number
+    return 0
+
+
+def _least(values: Iterable[float | None]) -> int:
+    """The least of those that are there, whole and rounded down; 0 for none."""
+    found = [value for value in values if value is not None and value > 0]
+    return max(1, int(min(found))) if found else 0

@@ -1,0 +1,56 @@
+"""Tell where drives on roads come from, and give the map the roads to draw under the routes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from routing.domain.operation import Operation
+from routing.domain.units import M_PER_FOOT
+from routing.travel.osm_roads import KINDS, RoadTags
+from routing.travel.road_graph import DEGREE, RoadGraph
+from routing.travel.road_snap import Snapped
+
+MARGIN_DEGREES = 0.03
+"""Roads are drawn so far beyond the outermost places: about three kilometres."""
+
+MOST_POINTS = 40_000
+"""Of the base layer: about half a megabyte of map. Main roads come first."""
+
+_CLASSES = {kind: 2 if kind.startswith("track") else 1 for kind in KINDS} | dict.fromkeys(KINDS[:4], 0)
+
+
+def roads_note(operation: Operation, graph: RoadGraph, snapped: Snapped) -> str:
+    """What a reader must know of these distances and times, in one paragraph and his own units."""
+    off = np.sort(snapped.distance_m)
+    unit, factor = ("ft", M_PER_FOOT) if operation.units == "us" else ("m", 1.0)
+    return (
+        f"Drives on the roads of {graph.meta.get('source', 'a road graph')}; speeds and delays of a loaded "
+        f"truck are estimates ([roads] in operation.toml), {operation.roads.ground} ground. Places lie "
+        f"{off[len(off) // 2] / factor:.0f} {unit} (median) to {off[-1] / factor:.0f} {unit} from a road. "
+        f"{graph.meta.get('attribution', '')}"
+    ).strip()
+
+
+def base_roads(
+    graph: RoadGraph, positions: Sequence[tuple[float, float]]
+) -> tuple[tuple[int, tuple[tuple[float, float], ...]], ...]:
+    """Roads around the places, (class, line): class 0 main roads, 1 minor roads, 2 tracks."""
+    if not positions:
+        return ()
+    lon, lat = np.array(positions).T
+    x, y = graph.x[graph.first] * DEGREE, graph.y[graph.first] * DEGREE
+    within = (x >= lon.min() - MARGIN_DEGREES) & (x <= lon.max() + MARGIN_DEGREES)
+    within &= (y >= lat.min() - MARGIN_DEGREES) & (y <= lat.max() + MARGIN_DEGREES)
+    kind = graph.column(RoadTags._fields.index("kind"))
+    rank = np.array([_CLASSES[name] for name in KINDS])[kind]
+    chosen = np.flatnonzero(within)
+    chosen = chosen[np.argsort(rank[chosen], kind="stable")]
+    points = np.cumsum(graph.last[chosen] - graph.first[chosen] + 1)
+    found = []
+    for edge in chosen[points <= MOST_POINTS].tolist():
+        xs, ys = graph.line(edge)
+        line = zip((xs * DEGREE).round(6).tolist(), (ys * DEGREE).round(6).tolist(), strict=True)
+        found.append((int(rank[edge]), tuple(line)))
+    return tuple(found)
