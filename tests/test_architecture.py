@@ -17,6 +17,10 @@ ROOT = Path(__file__).parent.parent
 HEAVY = ("pyvrp", "ortools", "folium", "pandas", "scipy", "networkx", "matplotlib")
 
 
+OPTIONAL = {"osrm": ("engine", "osrm-bindings")}
+"""Libraries that not everybody has, with the extra that brings them."""
+
+
 def test_house_keeps_its_rules() -> None:
     assert violations(ROOT / "routing") == []
 
@@ -28,11 +32,13 @@ def test_every_library_used_is_a_declared_dependency() -> None:
     sources = packages_distributions()
     undeclared = {
         name
-        for name in libraries(ROOT / "routing")
+        for name in libraries(ROOT / "routing") - set(OPTIONAL)
         if not (ROOT / name).is_dir()  # data_demo comes with the project
         and not declared & {source.lower() for source in sources.get(name, [name])}
     }
     assert undeclared == set()
+    for extra, library in OPTIONAL.values():
+        assert any(line.startswith(library) for line in project["optional-dependencies"][extra])
 
 
 def _loaded_by(statement: str) -> list[str]:

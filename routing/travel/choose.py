@@ -7,10 +7,9 @@ from pathlib import Path
 from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation
 from routing.domain.travel import Travel
+from routing.travel.engine import engine_travel
+from routing.travel.server import server_travel
 from routing.travel.straight import straight_travel
-
-LATER = {"roads": "a road extract", "engine": "a routing engine", "server": "a routing server"}
-"""Methods that operation.toml may name and this version cannot do yet, and what each would draw on."""
 
 
 def travel_for(operation: Operation, folder: Path | None = None) -> Travel:
@@ -21,10 +20,29 @@ def travel_for(operation: Operation, folder: Path | None = None) -> Travel:
     method = operation.travel.method
     if method == "straight":
         return straight_travel(operation)
-    today = 'set method = "straight" (straight lines times circuity), the one that works today'
-    if method in LATER:
+    if method == "roads":
+        return _on_roads(operation, folder)
+    if method == "engine":
+        return engine_travel(operation, folder)
+    if method == "server":
+        return server_travel(operation)
+    raise FeedroundError(
+        f'operation.toml [travel] method = "{method}": no such method: there are "straight", "roads", "engine" '
+        'and "server"; set method = "straight" to go on without road data'
+    )
+
+
+def _on_roads(operation: Operation, folder: Path | None) -> Travel:
+    # Only those who drive on roads wait for the libraries that read and search them.
+    from routing.travel.road_file import open_graph
+    from routing.travel.roads import roads_travel
+
+    extract = operation.travel.extract
+    if not extract:
         raise FeedroundError(
-            f'operation.toml [travel] method = "{method}": '
-            f"drives from {LATER[method]} cannot be had yet: {today}"
+            'operation.toml [travel] method = "roads": there is no extract: name the road graph that '
+            'feedround roads makes, or set method = "straight"'
         )
-    raise FeedroundError(f'operation.toml [travel] method = "{method}": no such method: {today}')
+    # An operation may be a workbook: its extract then lies beside it.
+    base = folder if folder is None or folder.is_dir() else folder.parent
+    return roads_travel(operation, open_graph(Path(extract) if base is None else base / extract))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation
 from routing.domain.travel import Travel
 from routing.travel.server_address import read_address
@@ -36,6 +37,11 @@ def server_travel(operation: Operation) -> Travel:
 def server_source(operation: Operation) -> OsrmServer | ValhallaServer:
     """The server of an operation, by the interface it speaks; nothing is asked of it yet."""
     settings = operation.travel
+    if not settings.server_url.strip():
+        raise FeedroundError(
+            'operation.toml [travel] method = "server": there is no server_url: write the address of the '
+            'server (server_url = "http://localhost:5000"), or set method = "straight"'
+        )
     asker = Asker(read_address(settings.server_url), settings.server_timeout_s)
     if settings.server_kind == "valhalla":
         return ValhallaServer(asker, settings.server_profile)

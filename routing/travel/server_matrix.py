@@ -2,23 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
 from routing.domain.errors import FeedroundError
 from routing.domain.fleet import Truck
-from routing.domain.operation import Operation, place_key
+from routing.domain.operation import Operation
 from routing.domain.places import Position
 from routing.domain.travel import Matrix, Provenance, Travel, TravelWarning
 from routing.domain.units import M_PER_FOOT, M_PER_KM, S_PER_H
-from routing.travel.server_tables import Block, Floats, Ints, Spots, gather_blocks, whole_tables
+from routing.travel.roads import NO_WAY_M, NO_WAY_S
+from routing.travel.server_tables import (
+    MOST_NAMED,
+    Block,
+    Floats,
+    Spots,
+    check_table,
+    cut_off,
+    gather_blocks,
+    rounded_up,
+)
+from routing.travel.straight import last_miles_s
 
 FARTHEST_M = 5_000.0
 """A place farther than this from every road of the map is an error: its coordinates, or the map."""
-
-MOST_NAMED = 5
 
 Line = tuple[tuple[float, float], ...]
 
@@ -70,25 +80,38 @@ def road_travel(source: Source, operation: Operation, method: str, opening: str)
     places = operation.positions()
     spots = [(position.lon, position.lat) for position in places.values()]
     names = [_named(key, position) for key, position in places.items()]
-    last_mile_s = _last_miles_s(operation, tuple(places))
-    tables: dict[str, tuple[Matrix, Floats | None]] = {}
+    tables: dict[str, _Table] = {}
     keys = {truck.truck_id: source.truck_key(truck) for truck in operation.trucks.values()}
     for truck in operation.trucks.values():
         if keys[truck.truck_id] not in tables:
             block = _checked_block(source, spots, names, truck)
-            distance_m, drive_s = whole_tables(spots, block, names, source.fault)
-            matrix = _with_ends(distance_m, drive_s, block.moved_m, last_mile_s, operation)
-            tables[keys[truck.truck_id]] = (matrix, block.moved_m)
-    first, moved_m = next(iter(tables.values()))
-    by_truck = {truck_id: tables[key][0] for truck_id, key in keys.items()} if len(tables) > 1 else {}
+            shut = cut_off(block, len(operation.depots), names, source.fault)
+            matrix = _with_ends(block, operation, tuple(places))
+            closed = frozenset(key for key, is_shut in zip(places, shut, strict=True) if is_shut)
+            tables[keys[truck.truck_id]] = _Table(matrix, block.moved_m, closed)
+    first = next(iter(tables.values()))
+    own = {truck_id: tables[key] for truck_id, key in keys.items()}
     return Travel(
         places=tuple(places),
         positions=tuple(spots),
-        matrix=first,
-        provenance=Provenance(method, f"{opening} ({source.note}).", estimated=False),
-        by_truck=by_truck,
-        warnings=_far_warnings(moved_m, tuple(places), names, operation),
+        matrix=first.matrix,
+        provenance=Provenance(method, f"{opening}: {source.note}", estimated=False),
+        by_truck={truck_id: table.matrix for truck_id, table in own.items()} if len(tables) > 1 else {},
+        closed={truck_id: table.closed for truck_id, table in own.items() if table.closed},
+        warnings=(
+            *_far_warnings(first.moved_m, tuple(places), names, operation),
+            *_closed_warnings(own, places, names),
+        ),
     )
+
+
+@dataclass(frozen=True)
+class _Table:
+    """What trucks of one kind drive."""
+
+    matrix: Matrix
+    moved_m: Floats | None
+    closed: frozenset[str]
 
 
 def _checked_block(source: Source, spots: Spots, names: list[str], truck: Truck) -> Block:
@@ -97,7 +120,9 @@ def _checked_block(source: Source, spots: Spots, names: list[str], truck: Truck)
     _near_enough(moved_m, names, source)
     block = _whole_block(source, spots, truck)
     _near_enough(block.moved_m, names, source)
-    return block if block.moved_m is not None else replace(block, moved_m=moved_m)
+    block = block if block.moved_m is not None else replace(block, moved_m=moved_m)
+    check_table(spots, block, names, source.fault)
+    return block
 
 
 def _whole_block(source: Source, spots: Spots, truck: Truck) -> Block:
@@ -123,19 +148,19 @@ def _near_enough(moved_m: Floats | None, names: list[str], source: Source) -> No
     )
 
 
-def _with_ends(
-    distance_m: Ints, drive_s: Ints, moved_m: Floats | None, last_mile_s: Ints, operation: Operation
-) -> Matrix:
-    if moved_m is not None:
-        off_road_m_per_s = operation.roads.off_road_km_per_h * M_PER_KM / S_PER_H
-        off_m = np.ceil(moved_m).astype(np.int64)
-        off_s = np.ceil(np.round(moved_m / off_road_m_per_s, 6)).astype(np.int64)
-        distance_m = distance_m + off_m[:, None] + off_m[None, :]
-        drive_s = drive_s + off_s[:, None] + off_s[None, :]
-    drive_s = drive_s + last_mile_s[:, None] + last_mile_s[None, :]
-    for table in (distance_m, drive_s):
+def _with_ends(block: Block, operation: Operation, places: tuple[str, ...]) -> Matrix:
+    """Whole metres and seconds, with the way to the road and the last mile at both ends."""
+    distance_m, drive_s = block.distance_m, block.duration_s
+    if block.moved_m is not None:
+        off_m = block.moved_m[:, None] + block.moved_m[None, :]
+        distance_m = distance_m + off_m
+        drive_s = drive_s + off_m / (operation.roads.off_road_km_per_h * M_PER_KM / S_PER_H)
+    extra_s = last_miles_s(operation, places)
+    whole_m = rounded_up(distance_m, NO_WAY_M)
+    whole_s = rounded_up(drive_s, NO_WAY_S) + extra_s[:, None] + extra_s[None, :]
+    for table in (whole_m, whole_s):
         np.fill_diagonal(table, 0)
-    return Matrix(distance_m, drive_s)
+    return Matrix(whole_m, whole_s)
 
 
 def _far_warnings(
@@ -156,12 +181,21 @@ def _far_warnings(
     )
 
 
+def _closed_warnings(
+    own: Mapping[str, _Table], places: Iterable[str], names: Sequence[str]
+) -> tuple[TravelWarning, ...]:
+    """Name the places that a truck has no way to, and the trucks."""
+    found = []
+    for key, name in zip(places, names, strict=True):
+        trucks = [truck_id for truck_id, table in own.items() if key in table.closed]
+        if trucks:
+            text = (
+                f"{name}: no road leads {', '.join(trucks)} there and back: check the coordinates and the map"
+            )
+            found.append(TravelWarning("no_road_for_truck", key, text))
+    return tuple(found)
+
+
 def _named(key: str, position: Position) -> str:
     kind, _, place_id = key.partition(":")
     return f"{kind} {place_id} at {position.lat:.5f}, {position.lon:.5f}"
-
-
-def _last_miles_s(operation: Operation, places: tuple[str, ...]) -> Ints:
-    """Seconds to add to each leg at each place."""
-    extra_s = {place_key("yard", yard.yard_id): yard.last_mile_s for yard in operation.yards.values()}
-    return np.array([extra_s.get(place, 0) for place in places], dtype=np.int64)

@@ -26,6 +26,8 @@ LONGEST_S = 14 * 86_400.0
 SHORTER = 0.97
 """A road may look this much shorter than the straight line: a sphere or flat earth in the server."""
 
+MOST_NAMED = 5
+
 SLACK_M = 50.0
 SLACK_S = 5.0
 
@@ -108,47 +110,50 @@ def _number(value: Any, what: str, fault: Fault) -> float:
         raise fault(f"its {what} hold a value without end") from error
 
 
-def whole_tables(spots: Spots, block: Block, names: Sequence[str], fault: Fault) -> tuple[Ints, Ints]:
-    """Whole metres and seconds of a whole table, rounded up, the diagonal 0.
-
-    Raises the fault when a pair has no way, or when values cannot be: roads shorter than straight lines,
-    faster than any truck, longer than any day.
+def check_table(spots: Spots, block: Block, names: Sequence[str], fault: Fault) -> None:
+    """Raise the fault for values that cannot be: roads shorter than straight lines, faster than any truck,
+    longer than any day. Pairs without a way are passed over.
     """
-    distance_m, duration_s = block.distance_m.copy(), block.duration_s.copy()
-    np.fill_diagonal(distance_m, 0.0)
-    np.fill_diagonal(duration_s, 0.0)
-    missing = np.isnan(distance_m) | np.isnan(duration_s)
-    if missing.any():
-        raise fault(_unreached(missing, names))
     lon, lat = np.array([s[0] for s in spots]), np.array([s[1] for s in spots])
     straight_m = geodesics_m(lat[:, None], lon[:, None], lat[None, :], lon[None, :])
     moved_m = block.moved_m if block.moved_m is not None else np.full(len(spots), 5_000.0)
     least_m = straight_m * SHORTER - moved_m[:, None] - moved_m[None, :] - SLACK_M
+    distance_m, duration_s = block.distance_m, block.duration_s
     found = Suspects(names, distance_m, duration_s, straight_m, fault)
     found.never(distance_m < least_m, TOO_SHORT)
     found.never((duration_s + SLACK_S) * FASTEST_M_PER_S < distance_m, TOO_FAST)
     found.never(duration_s > LONGEST_S, TOO_LONG)
-    return _up(distance_m), _up(duration_s)
 
 
-def _up(table: Floats) -> Ints:
-    """Whole numbers, rounded up; a millionth over is the noise of binary fractions."""
-    return np.ceil(np.round(table, 6)).astype(np.int64)
+def cut_off(block: Block, depots: int, names: Sequence[str], fault: Fault) -> NDArray[np.bool_]:
+    """Which places no way leads to and from: those outside the largest group that joins.
+
+    The first ``depots`` places are depots. Raises the fault when one of them or half of all places are cut
+    off, or when a way is missing between places that both join a third.
+    """
+    missing = np.isnan(block.distance_m) | np.isnan(block.duration_s)
+    np.fill_diagonal(missing, False)
+    joined = ~missing & ~missing.T
+    centre = int(np.argmax(joined.sum(axis=1)))
+    shut: NDArray[np.bool_] = ~joined[centre]
+    if shut[:depots].any() or 2 * shut.sum() >= len(names):
+        some = [names[int(k)] for k in np.flatnonzero(shut)]
+        more = " and others" if len(some) > MOST_NAMED else ""
+        raise fault(
+            f"it knows no way between {', '.join(some[:MOST_NAMED])}{more} and {names[centre]}: check their "
+            "coordinates and its map"
+        )
+    odd = np.argwhere(missing & ~shut[:, None] & ~shut[None, :])
+    if len(odd):
+        i, j = (int(k) for k in odd[0])
+        raise fault(f"it knows no way from {names[i]} to {names[j]}, yet one by way of {names[centre]}")
+    return shut
 
 
-def _unreached(missing: NDArray[np.bool_], names: Sequence[str]) -> str:
-    """Name the places that the roads do not join to the rest: those with most pairs missing."""
-    if missing.sum() == 1:
-        i, j = (int(k) for k in np.argwhere(missing)[0])
-        return f"it knows no way from {names[i]} to {names[j]}: check their coordinates and its map"
-    left, worst = missing.copy(), []
-    while left.any():
-        lacks = left.sum(axis=0) + left.sum(axis=1)
-        # Of equals the last, which is a yard: depots stand first, and a depot is rarely the odd one out.
-        worst.append(len(names) - 1 - int(np.argmax(lacks[::-1])))
-        left[worst[-1], :] = left[:, worst[-1]] = False
-    some = ", ".join(names[k] for k in worst[:5]) + (" and others" if len(worst) > 5 else "")
-    return f"it knows no way between {some} and the other places: check their coordinates and its map"
+def rounded_up(table: Floats, missing: int) -> Ints:
+    """Whole numbers, rounded up (a millionth over is the noise of binary fractions); ``missing`` for NaN."""
+    whole: Ints = np.where(np.isnan(table), missing, np.ceil(np.round(table, 6))).astype(np.int64)
+    return whole
 
 
 def gather_blocks(n: int, size: int, ask: Callable[[range, range], Block]) -> Block:
