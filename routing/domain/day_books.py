@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import pairwise
 
 from routing.domain.day import DepotNow, Gap
 from routing.domain.day_cargo import Cargo
@@ -70,8 +71,10 @@ class Books:
         self.route_from = since
         for route in plan.routes:
             if route.truck_id in self.trucks:
-                known = self.trucks[route.truck_id].legs
-                self.trucks[route.truck_id].legs = {**known, **_legs(route)}
+                truck = self.trucks[route.truck_id]
+                # A plan of the rest of the day starts where the truck is, under a name of its own.
+                here = truck.place if since is not None else None
+                truck.legs = {**truck.legs, **_legs(route, here)}
 
     def stock(self, depot_id: str, syrup_id: str, volume_l: float) -> None:
         """Bring syrup to a depot (or, below zero, take it)."""
@@ -104,8 +107,9 @@ class Books:
         return 0 if watched else yard.health.rank
 
 
-def _legs(route: Route) -> dict[tuple[str, str], int]:
-    legs: dict[tuple[str, str], int] = {}
-    for before, after in zip(route.stops, route.stops[1:], strict=False):
-        legs[stop_place(route, before), stop_place(route, after)] = after.leg.drive_s
-    return legs
+def _legs(route: Route, here: str | None) -> dict[tuple[str, str], int]:
+    places = [stop_place(route, stop) for stop in route.stops]
+    if here is not None and places:
+        places[0] = here
+    pairs = pairwise(places)
+    return {pair: stop.leg.drive_s for pair, stop in zip(pairs, route.stops[1:], strict=True)}

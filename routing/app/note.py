@@ -1,0 +1,236 @@
+"""The command `feedround note`: a verb for everything that happens on a feeding day."""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+
+from routing.app import note_facts as facts
+from routing.app.day_book import Build, DayBook, Noted, note, open_day, register_plan
+
+app = typer.Typer(
+    name="note",
+    help="Add to the day log: what happened, as it happens. Nothing noted is ever changed.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+)
+
+TruckId = Annotated[str, typer.Option("--truck", "-t", envvar="FEEDROUND_TRUCK", help="Which truck.")]
+At = Annotated[str, typer.Option("--at", "-a", help="When it was so, HH:MM; else now.")]
+Id = Annotated[str, typer.Option("--id", help="A UUID of your own: the same one again adds nothing.")]
+Corrects = Annotated[
+    str, typer.Option("--corrects", "-c", help="Id (or its beginning) of the event this stands in for.")
+]
+Words = Annotated[str, typer.Option("--words", "-w", help="Anything to add in words.")]
+Lot = Annotated[str, typer.Option("--lot", help="Lot of the syrup.")]
+MeterText = Annotated[str, typer.Option("--meter", "-m", help="Meter before and after, as 1200-1280.")]
+Until = Annotated[str, typer.Option("--until", "-u", help="Until when, HH:MM; else the rest of the day.")]
+Amounts = Annotated[list[str] | None, typer.Argument(help="80gal, 38/80gal, 40x2gal, weak=10/12gal.")]
+Loads = Annotated[list[str] | None, typer.Argument(help="front=300gal, rear=full, pails=12x2gal.")]
+Counts = Annotated[list[str] | None, typer.Option(help="Colonies found so: 38, or by group weak=9.")]
+YardId = Annotated[str, typer.Argument(metavar="YARD", help="Yard id or name.")]
+DepotId = Annotated[str, typer.Argument(metavar="DEPOT", help="Depot id or name.")]
+Words_ = Annotated[list[str] | None, typer.Argument(help="Why, in words.")]
+
+
+@dataclass(frozen=True)
+class Context:
+    """What stands before the verb."""
+
+    folder: Path
+    day: datetime | None
+
+    def book(self) -> DayBook:
+        """The book of the day."""
+        return open_day(self.folder, self.day.date() if self.day else None)
+
+
+@app.callback()
+def main(
+    ctx: typer.Context,
+    folder: Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")],
+    day: Annotated[
+        datetime | None,
+        typer.Option("--date", "-d", formats=["%Y-%m-%d"], help="Feeding date; else the day going on."),
+    ] = None,
+) -> None:
+    """Add to the day log: what happened, as it happens. Nothing noted is ever changed."""
+    ctx.obj = Context(folder, day)
+
+
+def take(ctx: typer.Context, build: Build, at: str, event_id: str, corrects: str) -> None:
+    """Record one note and say so."""
+    book = ctx.obj.book()
+    show(book, note(book, build, at=at, event_id=event_id, corrects=corrects, said=as_typed(ctx)))
+
+
+def as_typed(ctx: typer.Context) -> str:
+    """The note as typed, in one spelling whatever the order of its options; its own id aside."""
+    words = [ctx.info_name or ""]
+    for param in ctx.command.params:
+        value: Any = ctx.params.get(param.name or "")
+        if param.name == "event_id" or value in (None, "", False, [], ()):
+            continue
+        if param.param_type_name == "option":
+            words.append(f"--{(param.name or '').replace('_', '-')}")
+        if value is not True:
+            words += [str(one) for one in (value if isinstance(value, (list, tuple)) else [value])]
+    return shlex.join(words)
+
+
+def show(book: DayBook, noted: Noted) -> None:
+    """Say what was recorded and its id, and what does not add up since."""
+    from routing.reports.day_words import DayWords
+    from routing.reports.terminal_day import gap_text
+
+    words, event = DayWords(book.operation), noted.taken.event
+    console = Console(highlight=False)
+    label = "Noted" if noted.taken.new else "Noted before, nothing added"
+    if noted.taken.new and event.corrects:
+        label = f"Noted in place of {event.corrects[:8]}"
+    lines = [f"{label}: {event.day} {words.clock(event.at)} {words.event(event)}", f"Id: {event.event_id}"]
+    lines += [f"Look: {gap_text(words, gap)}" for gap in noted.gaps]
+    truck = noted.state.trucks.get(event.truck_id)
+    if noted.taken.new and truck is not None and truck.heading and truck.underway:
+        lines.append(f"Next: {words.place(truck.heading)}")
+    for line in lines:
+        console.print(line, markup=False, soft_wrap=True)
+
+
+@app.command()
+def planned(
+    ctx: typer.Context,
+    plan: Annotated[Path, typer.Argument(help="The plan.json the crews drive by.")],
+    rest: Annotated[bool, typer.Option("--rest", help="It holds for the rest of the day, from now.")] = False,
+    at: At = "",
+    event_id: Id = "",
+) -> None:
+    """The plan the crews drive by: it is kept in the log."""
+    book = ctx.obj.book()
+    show(book, register_plan(book, plan, rest=rest, at=at, event_id=event_id, said=as_typed(ctx)))
+
+
+@app.command()
+def started(
+    ctx: typer.Context,
+    truck: Annotated[str, typer.Argument(metavar="TRUCK")],
+    loads: Loads = None,
+    lot: Lot = "",
+    at: At = "",
+    event_id: Id = "",
+    corrects: Corrects = "",
+) -> None:
+    """A truck left its depot; with what, if not as planned."""
+    book = ctx.obj.book()
+    build = facts.started(book.operation, truck, loads or [], lot)
+    show(book, note(book, build, at=at, event_id=event_id, corrects=corrects, said=as_typed(ctx)))
+
+
+@app.command()
+def arrived(
+    ctx: typer.Context,
+    place: Annotated[str, typer.Argument(metavar="PLACE", help="Yard or depot, id or name.")],
+    truck: TruckId = "",
+    at: At = "",
+    event_id: Id = "",
+    corrects: Corrects = "",
+) -> None:
+    """A truck reached a yard or depot."""
+    take(ctx, lambda known: facts.arrived(known, truck, place), at, event_id, corrects)
+
+
+@app.command()
+def left(
+    ctx: typer.Context,
+    to: Annotated[str, typer.Argument(metavar="[PLACE]", help="Where it goes.")] = "",
+    truck: TruckId = "",
+    at: At = "",
+    event_id: Id = "",
+    corrects: Corrects = "",
+) -> None:
+    """A truck left where it was (only needed when it stayed longer than its work)."""
+    take(ctx, lambda known: facts.left(known, truck, to), at, event_id, corrects)
+
+
+@app.command()
+def fed(
+    ctx: typer.Context,
+    yard: YardId,
+    amounts: Amounts = None,
+    truck: TruckId = "",
+    tank: Annotated[str, typer.Option("--tank", help="From which tank, if not the planned one.")] = "",
+    lot: Lot = "",
+    meter: MeterText = "",
+    alive: Counts = None,
+    light: Counts = None,
+    done: Annotated[bool, typer.Option("--done", help="Nothing more is due there today.")] = False,
+    words: Words = "",
+    at: At = "",
+    event_id: Id = "",
+    corrects: Corrects = "",
+) -> None:
+    """A yard was fed: as planned when no amount is said. Note it when the crew is done there."""
+    visit = facts.Visit(yard, tuple(amounts or ()), tank, lot, meter, tuple(alive or ()), tuple(light or ()))
+    take(ctx, lambda known: facts.fed(known, truck, visit, done, words), at, event_id, corrects)
+
+
+@app.command()
+def skipped(
+    ctx: typer.Context,
+    yard: YardId,
+    reason: Annotated[str, typer.Argument(metavar="REASON", help="gate, mud, owner, robbing, sick, ...")],
+    more: Words_ = None,
+    until: Annotated[str, typer.Option("--until", "-u", help="It can be entered from then, HH:MM.")] = "",
+    truck: TruckId = "",
+    at: At = "",
+    event_id: Id = "",
+    corrects: Corrects = "",
+) -> None:
+    """A yard was left unfed, and why."""
+    book = ctx.obj.book()
+    build = facts.skipped(book, truck, yard, reason, " ".join(more or ()), until)
+    show(book, note(book, build, at=at, event_id=event_id, corrects=corrects, said=as_typed(ctx)))
+
+
+@app.command()
+def refilled(
+    ctx: typer.Context,
+    depot: DepotId,
+    loads: Loads = None,
+    truck: TruckId = "",
+    lot: Lot = "",
+    meter: MeterText = "",
+    words: Words = "",
+    at: At = "",
+    event_id: Id = "",
+    corrects: Corrects = "",
+) -> None:
+    """A truck was filled at a depot: as planned when nothing is said."""
+    take(
+        ctx,
+        lambda known: facts.refilled(known, truck, depot, loads or [], lot, meter, words),
+        at,
+        event_id,
+        corrects,
+    )
+
+
+@app.command()
+def gauge(
+    ctx: typer.Context,
+    tank: Annotated[str, typer.Argument(metavar="TANK")],
+    amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="What the gauge shows, as 180gal.")],
+    truck: TruckId = "",
+    at: At = "",
+    event_id: Id = "",
+    corrects: Corrects = "",
+) -> None:
+    """What the gauge of a tank shows: from then on that is what is in it."""
+    take(ctx, lambda known: facts.gauged(known, truck, tank, amount), at, event_id, corrects)

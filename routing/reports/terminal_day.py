@@ -1,0 +1,171 @@
+"""Show in a terminal how a feeding day stands, and what its log holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from routing.domain.day import GAPS, DayNow, Gap, TruckNow, YardNow
+from routing.domain.day_events import Event
+from routing.domain.operation import Operation
+from routing.reports.day_words import DayWords
+from routing.reports.format import duration, number, plural
+from routing.reports.sheet_words import day_text
+from routing.reports.terminal_text import bullet, degrading, heading, table, text
+
+_STATUS = {
+    "not_started": "not started",
+    "working": "working",
+    "out": "OUT OF ACTION",
+    "finished": "home",
+}
+_UNITLESS = frozenset({"passed_over", "other_truck", "start_assumed", "unknown", "no_plan_text"})
+_SECONDS = frozenset({"late", "early"})
+_COUNTS = {"part_done": "colonies", "skipped": "colonies", "dead": "colonies", "pails_short": "pails"}
+
+
+@degrading
+def day_status(operation: Operation, state: DayNow, console: Console) -> None:
+    """Trucks, yards, stock, and where reality has left the plan."""
+    words = DayWords(operation)
+    plan = f"plan {state.plan_ids[-1]}" if state.plan_ids else "no plan noted"
+    console.print(
+        text(f"{day_text(state.day)}, {words.clock(state.now)}: {plan}, {plural(state.events, 'event')}")
+    )
+    for truck in state.trucks.values():
+        _truck(words, truck, console)
+    _yards(words, state.yards, console)
+    _stock(words, state, console)
+    if state.gaps:
+        heading(console, "Where the day has left the plan")
+        for gap in state.gaps:
+            bullet(console, text(gap_text(words, gap)))
+
+
+def _truck(words: DayWords, truck: TruckNow, console: Console) -> None:
+    heading(console, f"Truck {truck.truck_id}: {_STATUS[truck.status]}{_lateness(truck)}")
+    for line in _truck_lines(words, truck):
+        bullet(console, text(line))
+
+
+def _lateness(truck: TruckNow) -> str:
+    if truck.late_s is None or abs(truck.late_s) < 60:
+        return ""
+    return f", {duration(abs(truck.late_s))} {'late' if truck.late_s > 0 else 'ahead'}"
+
+
+def _truck_lines(words: DayWords, truck: TruckNow) -> Iterable[str]:
+    if truck.out_words:
+        yield truck.out_words
+    if truck.place and truck.place_at:
+        since = words.clock(truck.place_at)
+        if truck.underway:
+            goes = f", on the way to {words.place(truck.heading)}" if truck.heading else ""
+            yield f"left {words.place(truck.place)} at {since}{goes}"
+        else:
+            yield f"at {words.place(truck.place)}, last heard {since}"
+    tanks = [
+        f"{name} {words.units.volume(tank.volume_l)}{' ' + tank.syrup_id if tank.syrup_id else ''}"
+        for name, tank in truck.tanks.items()
+    ]
+    pails = f"{plural(truck.pails_full, 'full pail')}, {truck.pails_empty} empty"
+    yield "; ".join((*tanks, pails) if truck.pails_full or truck.pails_empty else tanks) or "carries nothing"
+    if truck.started:
+        about = "about " if truck.drive_estimated else ""
+        yield (
+            f"worked {duration(truck.worked_s)} since {words.clock(truck.started)}, drove {about}"
+            f"{duration(truck.driven_s)}, {duration(truck.since_break_s)} since the last break"
+        )
+    if truck.hygiene_rank:
+        met = "a quarantined yard" if truck.hygiene_rank == 2 else "a yard under watch"
+        yield f"has been in {met}: no cleaner yard before a wash-down"
+
+
+def _yards(words: DayWords, yards: Mapping[str, YardNow], console: Console) -> None:
+    shown = [y for y in yards.values() if y.status != "not_due" or y.closed or y.urgent]
+    done = sum(y.status == "done" for y in shown)
+    heading(console, f"Yards: {done} of {len(shown)} done")
+    rows = [_yard_row(words, yard) for yard in shown]
+    columns = (
+        ("*yard", "left"),
+        ("", "left"),
+        ("fed", "right"),
+        ("left", "right"),
+        (words.units.volume_unit, "right"),
+        ("*what", "left"),
+    )
+    table(console, columns, rows)
+
+
+def _yard_row(words: DayWords, yard: YardNow) -> tuple[str | Text, ...]:
+    poured = sum(group.poured_l for group in yard.groups)
+    what = []
+    if yard.urgent:
+        what.append(f"URGENT {yard.urgent_words}".strip())
+    if yard.skipped:
+        told = f": {yard.skipped.words}" if yard.skipped.words else ""
+        what.append(f"{yard.skipped.reason.value.replace('_', ' ')} at {words.clock(yard.skipped.at)}{told}")
+    if yard.closed:
+        what.append(f"closed until {words.clock(yard.closed_until)}" if yard.closed_until else "closed today")
+    return (
+        words.place(f"yard:{yard.yard_id}"),
+        yard.status.replace("_", " "),
+        number(sum(group.fed_colonies for group in yard.groups)),
+        number(yard.left_colonies),
+        number(words.units.volume_value(poured), 1) if poured else "-",
+        "; ".join(what),
+    )
+
+
+def _stock(words: DayWords, state: DayNow, console: Console) -> None:
+    heading(console, "Depots")
+    for depot in state.depots.values():
+        stock = [
+            f"{syrup} {'unlimited' if level is None else words.units.volume(level)}"
+            for syrup, level in depot.stock_l.items()
+        ]
+        closed = ""
+        if depot.closed:
+            closed = " CLOSED" + (f" until {words.clock(depot.closed_until)}" if depot.closed_until else "")
+        place = words.place(f"depot:{depot.depot_id}")
+        bullet(console, text(f"{place}{closed}: {', '.join(stock) or 'no stock'}"))
+
+
+def gap_text(words: DayWords, gap: Gap) -> str:
+    """One gap in words: where, what, how much."""
+    meaning = GAPS[gap.code].rpartition(" (")[0] or GAPS[gap.code]
+    if gap.code in _UNITLESS:
+        amount = ""
+    elif gap.code in _SECONDS:
+        amount = duration(gap.amount)
+    elif gap.code in _COUNTS:
+        amount = f"{number(gap.amount)} {_COUNTS[gap.code]}"
+    else:
+        sign = "-" if gap.amount < 0 else ""
+        amount = f"{sign}{words.units.volume(abs(gap.amount))}"
+    where = [f"truck {gap.truck_id}" if gap.truck_id else ""]
+    where.append(words.place(gap.place) if gap.place else "")
+    where.append(gap.item.replace("_", " "))
+    told = ", ".join(part for part in where if part)
+    return f"{told}: {meaning}" + (f": {amount}" if amount else "")
+
+
+@degrading
+def event_list(
+    operation: Operation, events: Sequence[Event], replaced: Mapping[str, str], console: Console
+) -> None:
+    """All events in the order recorded, those that hold no more marked."""
+    words = DayWords(operation)
+    for event in events:
+        line = Text(f"{words.clock(event.at)} ", "bold")
+        line.append(text(words.event(event)).plain, "strike" if event.event_id in replaced else "")
+        line.append(f"  {event.event_id}", "dim")
+        if event.corrects:
+            line.append(f" (in place of {event.corrects[:8]})", "dim")
+        if event.event_id in replaced:
+            line.append(f" (replaced by {replaced[event.event_id][:8]})", "dim")
+        bullet(console, line)
+    if not events:
+        console.print("Nothing noted.")
