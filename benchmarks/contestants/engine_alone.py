@@ -1,0 +1,23 @@
+"""Plan a day with the routing engine used directly: its routes made exact, and no search of ours."""
+
+from __future__ import annotations
+
+import time
+from collections import deque
+
+from routing.planning.engine import find_routes
+from routing.planning.problem import Problem, Stops
+from routing.planning.search import adopt
+from routing.planning.state import Judge, State
+
+KEPT = 4
+
+
+def plan(problem: Problem, seconds: float, seed: int) -> State:
+    """The best exact plan made of the engine's last few improvements."""
+    began = time.monotonic()
+    kept: deque[tuple[Stops, ...]] = deque(maxlen=KEPT)
+    last = find_routes(problem, seed, lambda _: time.monotonic() - began >= seconds, kept.append)
+    kept.append(last)
+    judge = Judge(problem)
+    return min((adopt(judge, routes) for routes in dict.fromkeys(kept)), key=lambda s: s.price)
