@@ -18,6 +18,7 @@ from rich.console import Console
 from routing.app import demo as demo_data
 from routing.app import workflow
 from routing.app.mix import mix
+from routing.app.roads_verb import roads
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 from routing.planning.solve import Progress
 
@@ -222,6 +223,7 @@ def audit(
 
 
 app.command()(mix)
+app.command()(roads)
 
 
 def main() -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
+from routing.app.reach import only_reachable
 from routing.app.workflow import Needed, Planned, audited, gather
 from routing.domain.day_events import Event
 from routing.domain.day_facts import Planned as PlannedFact
@@ -62,6 +63,7 @@ def replan_day(
             )
         before = plans[state.plan_ids[-1]]
         travel = travel_for(operation, folder)
+        operation = only_reachable(operation, travel)
         made = replan(operation, travel, before, state, search, on_progress)
         plan = audited(made.rest.operation, made.rest.travel, made.plan)
         if record:

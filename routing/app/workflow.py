@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from routing.app.reach import only_reachable, with_travel_warnings
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Operation
 from routing.domain.plan import AuditRecord, Finding, Plan
@@ -86,7 +87,10 @@ def plan(
     operation = needed.gathered.operation
     _known_trucks(operation, options.trucks)
     travel = travel_for(operation, folder)
+    operation = only_reachable(operation, travel)
+    needed = replace(needed, gathered=replace(needed.gathered, operation=operation))
     made = plan_day(operation, travel, needed.needs, day, options, on_progress)
+    made = with_travel_warnings(made, travel)
     return Planned(needed, travel, audited(operation, travel, made))
 
 
@@ -118,4 +122,5 @@ def audit_plan(folder: Path, plan_file: Path) -> tuple[Gathered, Plan, AuditRepo
     made = load_plan(plan_file)
     gathered = gather(folder, made.date)
     travel = travel_for(gathered.operation, folder)
+    gathered = replace(gathered, operation=only_reachable(gathered.operation, travel))
     return gathered, made, audit(gathered.operation, travel, made)

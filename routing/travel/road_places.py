@@ -76,12 +76,14 @@ def places_of(operation: Operation) -> tuple[Place, ...]:
     return tuple(found)
 
 
-def snap_places(ways: Ways, places: Sequence[Place]) -> tuple[Snapped, tuple[TravelWarning, ...]]:
-    """The road of each place, that some truck can reach, and warnings.
+def snap_places(
+    ways: Ways, places: Sequence[Place], avoid: frozenset[int] = frozenset()
+) -> tuple[Snapped, tuple[TravelWarning, ...]]:
+    """The road of each place, that some truck can reach, and warnings. Edges to ``avoid`` take no place.
 
     Raises InputError with every place farther than 5 km from any such road.
     """
-    snapped, nearest_m = _snap_all(ways, places)
+    snapped, nearest_m = _snap_all(ways, places, avoid)
     problems = [
         _too_far(p, float(d)) for p, d in zip(places, snapped.distance_m, strict=True) if d > TOO_FAR_M
     ]
@@ -115,7 +117,7 @@ def snap_places(ways: Ways, places: Sequence[Place]) -> tuple[Snapped, tuple[Tra
     return snapped, tuple(warnings)
 
 
-def _snap_all(ways: Ways, places: Sequence[Place]) -> tuple[Snapped, Floats]:
+def _snap_all(ways: Ways, places: Sequence[Place], avoid: frozenset[int]) -> tuple[Snapped, Floats]:
     """Snapped places, and how far the nearest road of any kind is."""
     groups: dict[bytes, tuple[Mask, list[int]]] = {}
     for i, place in enumerate(places):
@@ -126,7 +128,9 @@ def _snap_all(ways: Ways, places: Sequence[Place]) -> tuple[Snapped, Floats]:
     lat, lon = np.array([p.lat for p in places]), np.array([p.lon for p in places])
     nearest = Snapper(ways.graph, np.ones(ways.graph.edges, dtype=bool)).snap(lat, lon).distance_m
     for mask, rows in groups.values():
-        part = Snapper(ways.graph, ways.reachable(mask)).snap(lat[rows], lon[rows])
+        usable = ways.reachable(mask).copy()
+        usable[sorted(avoid)] = False
+        part = Snapper(ways.graph, usable).snap(lat[rows], lon[rows])
         for name in ("edge", "share", "distance_m", "lon", "lat"):
             getattr(found, name)[rows] = getattr(part, name)
     return found, nearest

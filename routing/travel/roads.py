@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,9 @@ from routing.travel.straight import last_miles_s
 NO_WAY_S = 10 * 24 * 3600
 NO_WAY_M = 5_000_000
 """A drive that no road allows: ten days, longer than any shift, and 5,000 km."""
+
+SNAP_TRIES = 6
+"""Each takes a place off a road that cannot be driven to or from; a place is rarely moved twice."""
 
 
 @dataclass(frozen=True)
@@ -63,12 +67,11 @@ def roads_travel(operation: Operation, graph: RoadGraph) -> Travel:
     """
     places = places_of(operation)
     ways = Ways(graph, operation)
-    snapped, warnings = snap_places(ways, places)
     masks = _Masks(ways)
     picked = {truck: _pick(masks, operation, truck, places) for truck in operation.trucks}
     if not picked:
         masks.masks.append(ways.reachable(ways.any_truck(float("inf"))))
-    tables = tuple(drives(graph, usable, snapped, operation.roads) for usable in masks.masks)
+    snapped, warnings, tables = _snapped_tables(ways, masks.masks, places)
     keys = tuple(place.key for place in places)
     positions = tuple((place.lon, place.lat) for place in places)
     made: dict[bytes, tuple[Matrix, Lines]] = {}
@@ -93,6 +96,25 @@ def roads_travel(operation: Operation, graph: RoadGraph) -> Travel:
         closed={truck: shut for truck, shut in closed.items() if shut},
         warnings=(*warnings, *_closed_warnings(closed, places)),
     )
+
+
+def _snapped_tables(
+    ways: Ways, masks: Sequence[Mask], places: tuple[Place, ...]
+) -> tuple[Snapped, tuple[TravelWarning, ...], tuple[Drives, ...]]:
+    """Places on the road, and the drives between them on each set of roads.
+
+    Where forbidden turns keep everybody from a road that otherwise connects (a slip road at the edge of
+    the extract), its places go to the next road.
+    """
+    avoid: frozenset[int] = frozenset()
+    for _ in range(SNAP_TRIES):
+        snapped, warnings = snap_places(ways, places, avoid)
+        tables = tuple(drives(ways.graph, mask, snapped, ways.operation.roads) for mask in masks)
+        joined = np.logical_or.reduce([_joined(np.isfinite(table.time_cs)) for table in tables])
+        if joined.all():
+            break
+        avoid |= frozenset(snapped.edge[~joined].tolist())
+    return snapped, warnings, tables
 
 
 def _pick(masks: _Masks, operation: Operation, truck_id: str, places: tuple[Place, ...]) -> _Picked:
@@ -132,10 +154,16 @@ def _matrix(
 
 def _closed(matrix: Matrix, keys: tuple[str, ...]) -> frozenset[str]:
     """Places that a truck cannot drive to and from: those outside the largest group that joins."""
-    way = matrix.distance_m < NO_WAY_M
+    found = _joined(matrix.distance_m < NO_WAY_M)
+    return frozenset(key for key, joined in zip(keys, found.tolist(), strict=True) if not joined)
+
+
+def _joined(way: Mask) -> Mask:
+    """Places in the largest group with a way there and back."""
     both = way & way.T
-    centre = both[int(np.argmax(both.sum(axis=1)))]
-    return frozenset(key for key, joined in zip(keys, centre, strict=True) if not joined)
+    np.fill_diagonal(both, True)
+    found: Mask = both[int(np.argmax(both.sum(axis=1)))]
+    return found
 
 
 def _closed_warnings(

@@ -1,0 +1,78 @@
+"""Build the road graph of a county once, and say what is in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from routing.domain.errors import FeedroundError
+from routing.travel.osm_read import ENDINGS
+from routing.travel.osm_roads import KINDS, RoadTags
+from routing.travel.road_arcs import Vehicle, passable, reachable
+from routing.travel.road_file import OSM_ATTRIBUTION, graph_from_extract, save_graph
+from routing.travel.road_graph import DEGREE, RoadGraph
+
+LIMITS = ("max_kg", "max_rating_kg", "max_height_cm", "max_length_cm")
+
+
+def build_roads(
+    extract: Path, out: Path, attribution: str | None, say: Callable[[str, int], None]
+) -> dict[str, Any]:
+    """Read an extract, write its graph to ``out``, and tell what it holds.
+
+    Raises FeedroundError when the extract cannot be read, holds no roads, or ``out`` cannot be written;
+    then nothing is left behind.
+    """
+    if out.name.lower().endswith(ENDINGS):
+        raise FeedroundError(f"{out}: that is the name of an extract: name the graph like county.roads")
+    if not out.parent.is_dir():
+        raise FeedroundError(f"{out.parent}: there is no such folder: make it, or choose another --out")
+    graph = graph_from_extract(extract, attribution or OSM_ATTRIBUTION, say)
+    say("writing", graph.edges)
+    save_graph(graph, out)
+    return {"file": str(out), "bytes": out.stat().st_size, **summary(graph)}
+
+
+def summary(graph: RoadGraph) -> dict[str, Any]:
+    """What a road graph holds, in plain values."""
+    kind = graph.column(RoadTags._fields.index("kind"))
+    metres = np.bincount(kind, weights=graph.length_m, minlength=len(KINDS))
+    joined = reachable(graph, passable(graph, Vehicle(), wet=False), wet=False)
+    limited = [graph.column(RoadTags._fields.index(name)) > 0 for name in LIMITS]
+    lon, lat = graph.x * DEGREE, graph.y * DEGREE
+    return {
+        "source": graph.meta["source"],
+        "attribution": graph.meta["attribution"],
+        "junctions": graph.nodes,
+        "stretches": graph.edges,
+        "km": round(float(graph.length_m.sum()) / 1000, 1),
+        "km_connected": round(float(graph.length_m[joined].sum()) / 1000, 1),
+        "km_by_kind": {name: round(float(m) / 1000, 1) for name, m in zip(KINDS, metres, strict=True) if m},
+        "stretches_with_limits": int(np.logical_or.reduce(limited).sum()),
+        "forbidden_turns": len(graph.no_turn),
+        "points_with_delay": int((graph.node_delay > 0).sum()),
+        "barriers": int(graph.node_closed.sum()),
+        "skipped": graph.meta["skipped"],
+        "bounds": [round(float(v), 5) for v in (lat.min(), lon.min(), lat.max(), lon.max())],
+    }
+
+
+def summary_lines(built: dict[str, Any]) -> list[str]:
+    """The same for a reader."""
+    kinds = ", ".join(f"{name.replace('_', ' ')} {km:,.0f}" for name, km in built["km_by_kind"].items())
+    south, west, north, east = built["bounds"]
+    lines = [
+        f"Road graph: {built['file']} ({built['bytes'] / 1e6:.1f} MB)",
+        f"From:       {built['source']}, {south} to {north} north, {west} to {east} east",
+        f"Roads:      {built['km']:,.0f} km in {built['stretches']:,} stretches between "
+        f"{built['junctions']:,} points; {built['km_connected']:,.0f} km of them connect",
+        f"Kinds, km:  {kinds}",
+        f"Rules:      {built['forbidden_turns']} forbidden turns, {built['stretches_with_limits']} stretches "
+        f"with limits of weight or size, {built['points_with_delay']} gates, lights and fords, "
+        f"{built['barriers']} barriers",
+    ]
+    lines += [f"Left out:   {count} x {why}" for why, count in built["skipped"].items()]
+    return [*lines, f"Licence:    {built['attribution']}"]
