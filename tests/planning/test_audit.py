@@ -288,7 +288,7 @@ def test_a_plan_of_no_routes_leaves_every_yard_to_be_accounted_for() -> None:
 
 FREE_TEXT = {
     "engine", "plan_id", "seed", "units", "travel", "audit", "assumptions", "warnings", "geometry", "notes",
-    "reason", "remedy", "proved", "method",
+    "reason", "remedy", "proved", "method", "replaces", "changes",
 }  # fmt: skip
 
 
