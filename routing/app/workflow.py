@@ -21,6 +21,7 @@ from routing.planning.audit import AuditReport, audit
 from routing.planning.day import DayOptions, plan_day
 from routing.planning.solve import Progress
 from routing.travel.choose import travel_for
+from routing.travel.leg_lines import drawn
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,7 @@ def plan(
     operation = only_reachable(operation, travel)
     needed = replace(needed, gathered=replace(needed.gathered, operation=operation))
     made = plan_day(operation, travel, needed.needs, day, options, on_progress)
+    travel, made = drawn(operation, travel, made, folder)
     made = with_travel_warnings(made, travel)
     return Planned(needed, travel, audited(operation, travel, made))
 

@@ -49,6 +49,14 @@ def with_lines(
     return travel
 
 
+def drawn(
+    operation: Operation, travel: Travel, plan: Plan, folder: Path | None = None
+) -> tuple[Travel, Plan]:
+    """Travel and plan with the lines of the legs that the plan drives, where they are yet to be had."""
+    after = with_lines(operation, travel, driven_legs(plan), folder)
+    return after, plan if after is travel else redrawn(plan, after)
+
+
 def redrawn(plan: Plan, travel: Travel) -> Plan:
     """A plan whose legs have the lines of travel; nothing else in it changes."""
     routes = []
