@@ -1,0 +1,68 @@
+"""Which syrup goes into which free tank."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+
+from routing.planning.exact_tanks import Assignment, TankChoice, assign_tanks
+
+BOTH = (0, 1)
+ALL = frozenset({0, 1})
+
+
+def carried(tanks: list[TankChoice], choice: Assignment, syrup: int) -> int:
+    return sum(t.capacity_ml for t, s in zip(tanks, choice, strict=True) if s == syrup)
+
+
+def test_tanks_follow_the_need() -> None:
+    tanks = [TankChoice(0, 1_000_000, BOTH), TankChoice(0, 200_000, BOTH)]
+    best = assign_tanks(tanks, (900_000, 150_000), {(0, ALL): 900_000, (1, ALL): 150_000})[0]
+    assert best == (0, 1)
+    best = assign_tanks(tanks, (150_000, 900_000), {(0, ALL): 150_000, (1, ALL): 900_000})[0]
+    assert best == (1, 0)
+
+
+def test_a_dedicated_tank_holds_its_syrup() -> None:
+    tanks = [TankChoice(0, 1_000_000, (1,)), TankChoice(0, 200_000, BOTH)]
+    for choice in assign_tanks(tanks, (900_000, 10_000), {(0, ALL): 900_000}):
+        assert choice[0] == 1
+
+
+def test_a_yard_that_one_truck_alone_may_enter_gets_its_syrup_on_that_truck() -> None:
+    tanks = [TankChoice(0, 1_000_000, BOTH), TankChoice(1, 300_000, BOTH)]
+    narrow = frozenset({1})
+    best = assign_tanks(tanks, (950_000, 50_000), {(0, ALL): 950_000, (1, narrow): 50_000})[0]
+    assert best == (0, 1)
+
+
+def test_a_syrup_nobody_asks_for_gets_no_tank_when_another_is_short() -> None:
+    tanks = [TankChoice(0, 500_000, BOTH), TankChoice(1, 500_000, BOTH)]
+    assert assign_tanks(tanks, (2_000_000, 0), {(0, ALL): 2_000_000})[0] == (0, 0)
+
+
+def test_further_choices_differ_in_what_some_truck_can_carry() -> None:
+    tanks = [TankChoice(0, 500_000, BOTH), TankChoice(0, 500_000, BOTH), TankChoice(1, 300_000, BOTH)]
+    found = assign_tanks(tanks, (700_000, 500_000), {(0, ALL): 700_000, (1, ALL): 500_000})
+    assert 2 <= len(found) <= 3
+    by_truck = {
+        tuple(sorted((t.truck, s, t.capacity_ml) for t, s in zip(tanks, choice, strict=True)))
+        for choice in found
+    }
+    assert len(by_truck) == len(found)
+
+
+def test_without_tanks_there_is_one_choice_and_it_is_empty() -> None:
+    assert assign_tanks([], (100,), {(0, ALL): 100}) == [()]
+
+
+@pytest.mark.parametrize("need", [(400_000, 300_000), (100_000, 900_000), (1_500_000, 200_000)])
+def test_the_first_choice_lets_the_worst_covered_syrup_be_covered_best(need: tuple[int, int]) -> None:
+    tanks = [TankChoice(k, ml, BOTH) for k, ml in ((0, 600_000), (0, 250_000), (1, 400_000), (1, 150_000))]
+
+    def worst(choice: Assignment) -> float:
+        return min(min(1.0, carried(tanks, choice, s) / need[s]) for s in BOTH)
+
+    best = assign_tanks(tanks, need, {(0, ALL): need[0], (1, ALL): need[1]})[0]
+    assert worst(best) == pytest.approx(max(worst(c) for c in product(BOTH, repeat=4)), abs=0.004)
