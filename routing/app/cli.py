@@ -17,7 +17,9 @@ from rich.console import Console
 
 from routing.app import demo as demo_data
 from routing.app import workflow
+from routing.app.day_verbs import learn, record, status
 from routing.app.mix import mix
+from routing.app.note_more import app as note_app
 from routing.app.roads_verb import roads
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 from routing.planning.solve import Progress
@@ -223,6 +225,9 @@ def audit(
 
 
 app.command()(mix)
+app.add_typer(note_app, name="note")
+for _verb in (status, record, learn):
+    app.command()(_verb)
 app.command()(roads)
 
 

@@ -5,17 +5,40 @@ from __future__ import annotations
 import shlex
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+import typer.core
 from rich.console import Console
 
 from routing.app import note_facts as facts
 from routing.app.day_book import Build, DayBook, Noted, note, open_day, register_plan
 
+
+class DateAnywhere(typer.core.TyperGroup):
+    """Lets ``--date`` stand anywhere in a note, not before the folder alone."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Bring the date to the front, where the command line looks for it."""
+        end = args.index("--") if "--" in args else len(args)
+        dates: list[str] = []
+        rest: list[str] = []
+        words = iter(args[:end])
+        for word in words:
+            if word in ("--date", "-d"):
+                dates += [word, *list(islice(words, 1))]
+            elif word.startswith("--date="):
+                dates.append(word)
+            else:
+                rest.append(word)
+        return super().parse_args(ctx, [*dates, *rest, *args[end:]])
+
+
 app = typer.Typer(
     name="note",
+    cls=DateAnywhere,
     help="Add to the day log: what happened, as it happens. Nothing noted is ever changed.",
     no_args_is_help=True,
     add_completion=False,

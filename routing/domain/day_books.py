@@ -34,6 +34,7 @@ class Books:
     routes: dict[str, Route] = field(default_factory=dict)
     route_from: datetime | None = None
     event: Event | None = None
+    start_noted: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         usual, break_s = self.operation.feeding.syrup_id, self.operation.shift.break_s

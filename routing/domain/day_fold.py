@@ -51,11 +51,18 @@ def day_now(
     gaps and change nothing.
     """
     told = tuple(event for event in in_force(events) if event.day == day and event.at <= now)
+    return replay(operation, plans, told, now).state(day, len(told))
+
+
+def replay(operation: Operation, plans: Mapping[str, Plan], told: Iterable[Event], now: datetime) -> Fold:
+    """The books of a day after its events, which are those in force, in their order."""
+    told = tuple(told)
     fold = Fold(operation, plans, now)
+    fold.start_noted = frozenset(event.truck_id for event in told if isinstance(event.fact, Started))
     fold.open_plan(told)
     for event in told:
         fold.take(event)
-    return fold.state(day, len(told))
+    return fold
 
 
 class Fold(Books):
@@ -122,10 +129,13 @@ class Fold(Books):
             truck.status, truck.out_words = "working" if truck.started else "not_started", ""
 
     def _assume_start(self, truck: TruckDay, at: datetime) -> None:
-        """Nobody noted the start: take the plan's, with the plan's load."""
-        self.say("start_assumed")
+        """Nobody noted the start, or only later than this: take the plan's, and its load unless noted."""
         route = self.routes.get(truck.truck_id)
         home = self.operation.trucks[truck.truck_id].start_depot
+        if truck.truck_id in self.start_noted:
+            truck.start(place_key("depot", home), at)
+            return
+        self.say("start_assumed")
         if route is None or not route.stops or self.route_from is not None:
             truck.start(place_key("depot", home), at)
             return

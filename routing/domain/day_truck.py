@@ -130,10 +130,11 @@ class TruckDay:
         assert self.place is not None
         assert self.since is not None
         elapsed = max(0, round((at - self.since).total_seconds()) - self._rest_on_way_s)
-        # Without a reported arrival the time between two reports holds the work too: the plan tells
-        # what of it was driving; where the plan has no such leg, all of it counts, the safe way.
-        drive_s = elapsed if arrival else min(elapsed, self.legs.get((self.place, place), elapsed))
-        self.drives.append(Drive(self.place, place, self.since, drive_s, arrival))
+        # Unless both leaving and arriving were reported, the time between two reports holds work too: the
+        # plan tells what of it was driving; where the plan has no such leg, all of it counts, the safe way.
+        reported = arrival and self.underway
+        drive_s = elapsed if reported else min(elapsed, self.legs.get((self.place, place), elapsed))
+        self.drives.append(Drive(self.place, place, self.since, drive_s, reported))
         self._driving_s += drive_s
         self._rest_on_way_s = 0
 

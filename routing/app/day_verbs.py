@@ -1,0 +1,79 @@
+"""The commands that read the day log: status, the feed record, and what can be learned."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from routing.app import day_book
+
+Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
+Day = Annotated[datetime, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date, as 2026-09-28.")]
+From = Annotated[
+    datetime | None, typer.Option("--from", formats=["%Y-%m-%d"], help="First feeding date; else the first.")
+]
+To = Annotated[
+    datetime | None, typer.Option("--to", formats=["%Y-%m-%d"], help="Last feeding date; else the last.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
+
+
+def _day(moment: datetime | None) -> date | None:
+    return moment.date() if moment else None
+
+
+def status(
+    folder: Folder,
+    day: Day,
+    now: Annotated[str, typer.Option(help="As of this local time, HH:MM; else this moment.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """How the day stands: trucks, tanks, yards, stock, and where it has left the plan."""
+    from routing.reports.terminal_day import day_status
+
+    book, state = day_book.status(folder, day.date(), now)
+    if as_json:
+        typer.echo(json.dumps(asdict(state), indent=2, ensure_ascii=False, default=str))
+        return
+    day_status(book.operation, state, Console(highlight=False))
+
+
+def record(
+    folder: Folder,
+    out: Annotated[Path, typer.Option(help="Where to write it.")] = Path("feed_record.csv"),
+    first: From = None,
+    last: To = None,
+) -> None:
+    """Write the feed record: product, lot, supplier, date, yard, registration id, quantity."""
+    from routing.app.day_record import write_record
+
+    typer.echo(write_record(folder, out, _day(first), _day(last)))
+
+
+def learn(
+    folder: Folder,
+    first: From = None,
+    last: To = None,
+    apply: Annotated[bool, typer.Option("--apply", help="Change operation.toml as proposed.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Hold the log against the plans: pours, minutes a colony, road speed, what tanks lost."""
+    from routing.app.day_learning import apply_lessons, learned
+    from routing.reports.terminal_learn import lessons_text
+
+    found = learned(folder, _day(first), _day(last))
+    changed = apply_lessons(folder, found.lessons) if apply else ()
+    if as_json:
+        typer.echo(json.dumps(asdict(found.lessons) | {"applied": list(changed)}, indent=2, default=str))
+        return
+    lessons_text(found.operation, found.lessons, Console(highlight=False))
+    for line in changed:
+        typer.echo(f"Changed in operation.toml: {line}")
+    if apply and not changed:
+        typer.echo("Nothing to change in operation.toml.")
