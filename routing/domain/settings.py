@@ -97,6 +97,10 @@ class TravelSettings:
         require(self.circuity >= 1, f"a road is not shorter than the straight line: circuity {self.circuity}")
         require(0 < self.speed_km_per_h <= 130, f"a truck drives 1 to 130 km/h, not {self.speed_km_per_h}")
         require(
+            not self.server_url or self.server_url.strip().lower().startswith(("http://", "https://")),
+            "server_url begins with http:// or https://",
+        )
+        require(
             not set("@?#") & set(self.server_url),
             "server_url holds no password, key or query (plans show it): what the server wants as its "
             "Authorization header goes into the environment variable FEEDROUND_SERVER_AUTH",

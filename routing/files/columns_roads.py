@@ -49,7 +49,7 @@ def _delay(kind: str, meaning: str) -> Column:
 
 ROADS = Table(
     "roads",
-    'what drives on roads rest on, with `method = "roads"` in [travel]',
+    'what drives on roads rest on, with `method = "roads"` or `"engine"` in [travel]',
     (),
     (
         *(_speed(kind, where) for kind, where in _KINDS.items()),

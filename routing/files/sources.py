@@ -126,7 +126,7 @@ class Sources:
         """The file or address that the way of travelling needs is there."""
         travel = settings.groups["travel"]
         found = (self.folder / travel.extract).exists() if travel.extract else False
-        if travel.method == "roads" and not found:
+        if travel.method in ("roads", "engine") and not found:
             self.problems.add(
                 "missing_extract",
                 settings.file,
@@ -134,7 +134,7 @@ class Sources:
                 "travel.extract",
                 travel.extract,
                 "there is no such file, seen from the operation folder",
-                'name the road graph, or write method = "straight"',
+                'name the road graph (roads) or the extract (engine), or write method = "straight"',
             )
         if travel.method == "server" and not travel.server_url:
             self.problems.add(
