@@ -49,8 +49,8 @@ def idle_s(problem: Problem, stops: Stops, timing: Timing) -> int:
 
 
 def account(problem: Problem, truck: int, stops: Stops, timing: Timing) -> Account:
-    """Price a route without fault. An idle truck (no stops) costs nothing."""
-    if not stops:
+    """Price a route without fault. A truck that stays at its depot costs nothing."""
+    if not stops and not problem.trucks[truck].on_the_clock:
         return Account(0.0, 0, 0.0, 0.0, 0.0)
     spec = problem.trucks[truck]
     gross = timing.loads.gross_g

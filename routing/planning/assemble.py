@@ -44,7 +44,8 @@ def write_plan(
 ) -> Plan:
     """The plan of a solution, without id and audit."""
     op = day.operation
-    routes = tuple(_RouteWriter(day, k, stops).write() for k, stops in enumerate(solution.routes) if stops)
+    writers = [_RouteWriter(day, k, stops) for k, stops in enumerate(solution.routes)]
+    routes = tuple(writer.write() for writer in writers if writer.drives)
     return Plan(
         plan_id="",
         operation=op.name,
@@ -78,6 +79,9 @@ class _RouteWriter:
                 for tank, name in zip(self.truck.tanks, day.tank_syrups[truck], strict=True)
             ]
         )
+        # A truck in mid-day without a stop left drives home, where that can be done within the rules.
+        home = self.spec.on_the_clock and not self.timing.fault and self.timing.work_s > 0
+        self.drives = bool(stops) or home
         self.written: list[Stop] = []
         self.at = place_key("depot", self.truck.start_depot)
 

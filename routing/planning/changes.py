@@ -1,25 +1,37 @@
-"""Say what a re-plan changed: what moved, what is dropped, and what each driver must be told now."""
+"""Say what a re-plan changed: what each driver must be told now, what moved, and what is dropped."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from zoneinfo import ZoneInfo
 
-from routing.domain.operation import Operation
-from routing.domain.plan import Change, Plan, Route
+from routing.domain.day import DayNow, TruckNow
+from routing.domain.operation import Operation, place_key
+from routing.domain.plan import Change, Plan, Route, Stop
+
+LATER_S = 300
+"""A truck that comes home within five minutes of what was told comes home as told (a choice)."""
+
+WAY = {"start": "to refill at", "refill": "to refill at", "wash": "to wash down at", "end": "home to"}
 
 
 def changes_between(
-    operation: Operation, before: Plan, after: Plan, heading: Mapping[str, str], yards_left: set[str]
+    operation: Operation, before: Plan, after: Plan, now: DayNow, yards_left: set[str]
 ) -> tuple[Change, ...]:
-    """What is different for the rest of the day, the orders to the drivers last.
+    """What is different for the rest of the day, the orders to the drivers first.
 
-    ``before`` is the plan that was driven, ``yards_left`` the yards not done yet. ``heading`` names the
-    place (key) that each truck was driving to.
+    ``before`` is the plan that was driven, ``yards_left`` the yards not done yet. Codes: ``tell`` (where a
+    crew goes next), ``moved``, ``added`` and ``taken`` (yards), ``dropped``, ``reordered``, ``later`` and
+    ``earlier`` (home).
     """
     was, is_ = _served(before, yards_left), _served(after, yards_left)
-    found = [*_moved(operation, was, is_), *_dropped(operation, was, after), *_reordered(was, is_)]
-    found += _orders(operation, after, heading)
-    return tuple(found)
+    return (
+        *_orders(operation, before, after, now),
+        *_moved(operation, was, is_),
+        *_dropped(operation, was, is_, after),
+        *_reordered(was, is_),
+        *_home(before, after),
+    )
 
 
 def _served(plan: Plan, yards_left: set[str]) -> dict[str, list[str]]:
@@ -40,29 +52,38 @@ def _trucks_of(served: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
     return trucks
 
 
+def _yard_name(operation: Operation, yard_id: str) -> str:
+    return operation.yards[yard_id].name or yard_id
+
+
 def _moved(
     operation: Operation, was: Mapping[str, Sequence[str]], now: Mapping[str, Sequence[str]]
 ) -> Iterator[Change]:
     before, after = _trucks_of(was), _trucks_of(now)
     for yard_id, trucks in after.items():
-        name = operation.yards[yard_id].name
+        name = _yard_name(operation, yard_id)
         for truck_id in trucks:
             if yard_id not in before:
-                yield Change("added", f"{name} is added to {truck_id}", truck_id, yard_id)
+                yield Change("added", f"{name} is new today, for {truck_id}", truck_id, yard_id)
             elif truck_id not in before[yard_id]:
                 told = " and ".join(before[yard_id])
                 yield Change("moved", f"{name} goes from {told} to {truck_id}", truck_id, yard_id)
         for truck_id in before.get(yard_id, ()):
-            if truck_id not in trucks and truck_id in now:
-                yield Change("taken", f"{name} is no longer {truck_id}'s", truck_id, yard_id)
+            if truck_id not in trucks:
+                takers = " and ".join(trucks)
+                yield Change("taken", f"{name} is no longer {truck_id}'s: {takers} feeds it", truck_id, yard_id)
 
 
-def _dropped(operation: Operation, was: Mapping[str, Sequence[str]], after: Plan) -> Iterator[Change]:
-    before = _trucks_of(was)
+def _dropped(
+    operation: Operation, was: Mapping[str, Sequence[str]], now: Mapping[str, Sequence[str]], after: Plan
+) -> Iterator[Change]:
+    """Yards that were to be fed and are not, or only in part; told to every crew that had them."""
+    before, still = _trucks_of(was), _trucks_of(now)
     for left in after.unserved:
-        if left.yard_id in before:
-            name = operation.yards[left.yard_id].name
-            yield Change("dropped", f"{name} is dropped: {left.reason}. {left.remedy}", None, left.yard_id)
+        name = _yard_name(operation, left.yard_id)
+        what = "is fed only in part" if left.yard_id in still else "is dropped"
+        for truck_id in before.get(left.yard_id, ()):
+            yield Change("dropped", f"{name} {what}: {left.reason}. {left.remedy}", truck_id, left.yard_id)
 
 
 def _reordered(was: Mapping[str, Sequence[str]], now: Mapping[str, Sequence[str]]) -> Iterator[Change]:
@@ -73,15 +94,72 @@ def _reordered(was: Mapping[str, Sequence[str]], now: Mapping[str, Sequence[str]
             yield Change("reordered", f"{truck_id} drives its yards in another order", truck_id)
 
 
-def _orders(operation: Operation, after: Plan, heading: Mapping[str, str]) -> Iterator[Change]:
+def _home(before: Plan, after: Plan) -> Iterator[Change]:
+    told = {route.truck_id: route.end for route in before.routes}
     for route in after.routes:
-        first = next((s for s in route.stops if s.kind in ("yard", "refill", "wash", "end")), None)
-        if first is None:
-            continue
-        yard = first.kind == "yard"
-        place = operation.yards[first.place_id] if yard else operation.depots[first.place_id]
-        kind = {"yard": "", "refill": "refill at ", "wash": "wash down at ", "end": "home to "}[first.kind]
-        key = f"{'yard' if yard else 'depot'}:{first.place_id}"
-        told = "goes on to" if heading.get(route.truck_id) == key else "next goes to"
-        text = f"{route.truck_id} {told} {kind}{place.name}, there by {first.arrive:%H:%M}"
-        yield Change("tell", text, route.truck_id, first.place_id)
+        if route.truck_id in told:
+            later_s = (route.end - told[route.truck_id]).total_seconds()
+            if abs(later_s) > LATER_S:
+                way = "later" if later_s > 0 else "earlier"
+                clocks = [
+                    f"{moment.astimezone(ZoneInfo(after.timezone)):%H:%M}"
+                    for moment in (route.end, told[route.truck_id])
+                ]
+                text = f"{route.truck_id} is home at {clocks[0]}, told before was {clocks[1]}"
+                yield Change(way, text, route.truck_id)
+
+
+def _orders(operation: Operation, before: Plan, after: Plan, now: DayNow) -> Iterator[Change]:
+    """Where every crew goes next; crews that have nothing more to do are told so."""
+    for route in after.routes:
+        text, place_id = _next(operation, after, route, now)
+        yield Change("tell", f"{route.truck_id} {text}", route.truck_id, place_id)
+    driving = {route.truck_id for route in after.routes}
+    for route in before.routes:
+        state = now.trucks.get(route.truck_id)
+        if state is not None and route.truck_id not in driving and state.status != "finished":
+            yield Change("tell", f"{route.truck_id} {_idle(operation, route, state)}", route.truck_id)
+
+
+def _idle(operation: Operation, told: Route, state: TruckNow) -> str:
+    """What a crew without a route is told."""
+    if state.status == "out":
+        return f"is out of action{f' ({state.out_words})' if state.out_words else ''}: no stop is planned for it"
+    if state.status == "not_started":
+        return "stays at its depot: no stop is planned for it"
+    depot_id = told.stops[-1].place_id
+    home = _place(operation, told.stops[-1])
+    if state.heading == place_key("depot", depot_id):
+        return f"goes on home to {home}: it has no more stops"
+    return f"has no more stops and is past its hours: rest, then home to {home}"
+
+
+def _next(operation: Operation, after: Plan, route: Route, now: DayNow) -> tuple[str, str]:
+    """What a crew does next, in words, and the id of the place."""
+    start, first = route.stops[0], next(s for s in route.stops[1:] if s.kind != "break")
+    rests = "takes its break, then " if route.stops[1].kind == "break" else ""
+    state = now.trucks.get(route.truck_id)
+    if not start.fill:
+        return rests + _going(operation, after, first, state), first.place_id
+    then = f"then to {_place(operation, first)}"
+    if state is None or state.status == "not_started":
+        return f"loads at {_place(operation, start)}, {rests}{then}", start.place_id
+    return f"{_going(operation, after, start, state)}, {rests}{then}", start.place_id
+
+
+def _going(operation: Operation, after: Plan, stop: Stop, state: TruckNow | None) -> str:
+    """Where to, and whether that is where the crew is going already."""
+    key = place_key("yard" if stop.kind == "yard" else "depot", stop.place_id)
+    place, way = _place(operation, stop), WAY.get(stop.kind, "to")
+    if state is not None and state.place == key and not state.underway:
+        return f"goes on at {place}" if stop.kind == "yard" else f"stays {way} {place}"
+    arrive = stop.arrive.astimezone(ZoneInfo(after.timezone))
+    turn = "on" if state is not None and state.heading == key else "next"
+    return f"goes {turn} {way} {place}, there by {arrive:%H:%M}"
+
+
+def _place(operation: Operation, stop: Stop) -> str:
+    if stop.kind == "yard":
+        return _yard_name(operation, stop.place_id)
+    depot = operation.depots.get(stop.place_id)
+    return (depot.name if depot else "") or stop.place_id

@@ -5,18 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-
 @dataclass(frozen=True)
 class Habit:
     """What the drivers were told before, by truck, and what it costs to tell them otherwise.
 
     Routes are stops as in ``problem``: visits from 0, depot calls below. ``moved`` is the price of a visit
     that goes to another truck, ``reordered`` of one that no longer follows the visit it was to follow.
+    ``heading`` by truck: the visits of the yard that it stands in or drives to, one of which comes first;
+    ``turned`` is the price of sending it elsewhere.
     """
 
     routes: tuple[tuple[int, ...], ...]
     moved: float
     reordered: float
+    heading: tuple[frozenset[int], ...] = ()
+    turned: float = 0.0
 
     @cached_property
     def _told(self) -> dict[int, tuple[int, int]]:
@@ -25,6 +28,8 @@ class Habit:
     def price(self, truck: int, stops: tuple[int, ...]) -> float:
         """Money that one route is worse for being unlike what was told."""
         total = 0.0
+        if stops and self.heading and self.heading[truck] and stops[0] not in self.heading[truck]:
+            total += self.turned
         for before, visit in followers(stops):
             told = self._told.get(visit)
             if told is not None:

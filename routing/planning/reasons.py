@@ -146,7 +146,7 @@ def _no_room(day: Day, piece: Piece, able: Sequence[int]) -> ReasonCode:
 
 
 def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
-    """Cost of a truck's day for this visit alone, or the rule that comes closest to allowing it."""
+    """What this visit alone adds to a truck's day, or the rule that comes closest to allowing it."""
     problem = day.problem
     best, worst = INFEASIBLE, Fault.SUPPLY
     reached = -1
@@ -155,9 +155,10 @@ def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
     for k in problem.eligible_trucks[visit]:
         depots = [depot_stop(d) for d in problem.trucks[k].refill_depots]
         calls: list[Stops] = [(visit,), *((d, visit) for d in depots)]
-        calls += [(first, then, visit) for first in depots for then in depots if first != then]
+        if all(empty.route_cost(k, stops) == INFEASIBLE for stops in calls):
+            calls += [(first, then, visit) for first in depots for then in depots if first != then]
         for stops in calls:
-            best = min(best, empty.route_cost(k, stops))
+            best = min(best, empty.route_cost(k, stops) - empty.route_cost(k, ()))
             fault = final.judge(k, stops).fault or Fault.STOCK
             if fault is not Fault.IDLE_REFILL and order.index(fault) > reached:
                 reached, worst = order.index(fault), fault

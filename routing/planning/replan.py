@@ -14,8 +14,8 @@ from routing.planning.build import Day, build_days
 from routing.planning.changes import changes_between
 from routing.planning.day import write_day
 from routing.planning.habit import Habit
-from routing.planning.problem import Stops, depot_stop
-from routing.planning.rest_of_day import RestOfDay, rest_of_day
+from routing.planning.problem import Problem, Stops, depot_stop
+from routing.planning.rest_of_day import RestOfDay, rest_of_day, spent_here_s
 from routing.planning.solve import Progress, SolveOptions, solve
 
 
@@ -39,22 +39,67 @@ def replan(
 
     Raises NoPlanError when no truck can go on.
     """
-    rest = rest_of_day(operation, travel, now)
-    if not rest.operation.trucks:
-        raise NoPlanError("no truck can go on: all are out of action, finished, or past their shift")
-    days = build_days(rest.operation, rest.travel, now.day, rest.needs)
-    rates = operation.cost
-    days = [_with_habit(d, Habit(_told(d, before), rates.moved_stop, rates.changed_order)) for d in days]
-    outcome = solve([d.problem for d in days], search, on_progress)
-    plan = write_day(days[outcome.variant], outcome, search)
-    heading = {t.truck_id: t.heading for t in now.trucks.values() if t.heading}
-    left = set(rest.operation.yards)
-    changes = changes_between(operation, before, plan, heading, left)
+    rest = rest_of_day(operation, travel, now, before)
+    plan = _plan(rest, before, now, search, on_progress)
+    if leaving := _leaving(plan, before, now):
+        # They do not finish what they are at: what they did there so far gives them no head start.
+        rest = rest_of_day(operation, travel, now, before, leaving)
+        plan = _plan(rest, before, now, search, on_progress)
+    changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
     return Replanned(rest, replace(plan, replaces=before.plan_id, changes=changes))
 
 
-def _with_habit(day: Day, habit: Habit) -> Day:
-    return replace(day, problem=replace(day.problem, habit=habit))
+def _plan(
+    rest: RestOfDay,
+    before: Plan,
+    now: DayNow,
+    search: SolveOptions,
+    on_progress: Callable[[Progress], None] | None,
+) -> Plan:
+    if not rest.operation.trucks:
+        raise NoPlanError("no truck can go on: all are out of action, finished, or past their shift")
+    days = build_days(rest.operation, rest.travel, now.day, rest.needs)
+    outcome = solve([_with_habit(day, before, now) for day in days], search, on_progress)
+    # Written from the day as it is: what drivers were told before is no reason to leave a yard.
+    return write_day(days[outcome.variant], outcome, search)
+
+
+def _leaving(plan: Plan, before: Plan, now: DayNow) -> frozenset[str]:
+    """Trucks that by the plan have left the place where they now stand at work."""
+    found = set()
+    for route in plan.routes:
+        first = route.stops[0]
+        if len(route.stops) > 1 and not route.stops[1].leg.drive_s:
+            first = route.stops[1]
+        late_s = (now.now - first.leave).total_seconds()
+        if late_s >= 1 and spent_here_s(route.truck_id, now, before):
+            found.add(route.truck_id)
+    return frozenset(found)
+
+
+def _with_habit(day: Day, before: Plan, now: DayNow) -> Problem:
+    """The problem with the price of telling the drivers otherwise.
+
+    A truck goes on to the yard it drives to (or stands in) unless that is impossible or keeps a starving
+    yard from being fed: leaving that yard, or going elsewhere first, costs half of leaving one unfed.
+    """
+    problem, told = day.problem, _told(day, before)
+    turned = problem.dear / 2
+    heading = [now.trucks[truck.truck_id].heading if truck.underway else None for truck in day.trucks]
+    there = tuple(
+        frozenset(v for v, (need, _) in enumerate(day.pieces) if key == f"yard:{need.yard_id}")
+        for key in heading
+    )
+    next_up = {
+        next((v for v in stops if v in some), min(some)) for some, stops in zip(there, told, strict=True) if some
+    }
+    visits = tuple(
+        replace(visit, value=visit.value + turned) if v in next_up else visit
+        for v, visit in enumerate(problem.visits)
+    )
+    costs = day.operation.cost
+    habit = Habit(told, costs.moved_stop, costs.changed_order, there, turned)
+    return replace(problem, visits=visits, habit=habit)
 
 
 def _told(day: Day, before: Plan) -> tuple[Stops, ...]:

@@ -1,28 +1,29 @@
 """Make the smaller operation that a day in progress leaves: trucks where they are, with what they carry.
 
-Re-planning is planning again; nothing but this module knows that the day has begun.
+Re-planning is planning again; nothing but this module and rest_needs knows that the day has begun.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from routing.domain.clock import DayClock, TimeWindow
-from routing.domain.day import DayNow, TruckNow, YardNow
-from routing.domain.day_facts import SkipReason
+from routing.domain.day import DayNow, TruckNow
 from routing.domain.fleet import PailLoad, Tank, Truck, Underway
 from routing.domain.operation import Operation, place_key
-from routing.domain.places import ColonyGroup, Depot, Yard
-from routing.domain.ration import Dose, ReasonCode, YardNeed
-from routing.domain.travel import Matrix, Travel
+from routing.domain.places import Depot
+from routing.domain.plan import Plan
+from routing.domain.ration import YardNeed
+from routing.domain.travel import Lines, Matrix, Travel
 from routing.domain.units import DAY_S
 from routing.need.ration import need_of_day
+from routing.planning.rest_needs import group_left, need_now, wall_s, yard_now
 
-# A crew turned away for want of time or syrup may come back today; for these reasons only word from the
-# yard (when the gate opens) brings it back.
-MAY_RETRY = frozenset({SkipReason.NO_TIME, SkipReason.NO_SYRUP})
+HERE = "here-"
+"""Begins the id of a depot that stands in for the yard a truck goes on from."""
 
 
 @dataclass(frozen=True)
@@ -34,44 +35,68 @@ class RestOfDay:
     needs: tuple[YardNeed, ...]
 
 
-def rest_of_day(operation: Operation, travel: Travel, now: DayNow) -> RestOfDay:
-    """The rest of a day as an operation of its own. Yards that are done are no longer part of it."""
+def rest_of_day(
+    operation: Operation,
+    travel: Travel,
+    now: DayNow,
+    before: Plan | None = None,
+    leaving: frozenset[str] = frozenset(),
+) -> RestOfDay:
+    """The rest of a day as an operation of its own. Yards that are done are no longer part of it.
+
+    ``before``: the plan that is driven. A yard that it feeds only in part is not done with its part; a
+    truck at work at a stop of it has begun there before now, unless it is one of ``leaving``.
+    """
     clock = operation.clock(now.day)
+    colonies = _colonies_left(operation, now, before)
     yards = {
-        yard_id: _yard(yard, now.yards.get(yard_id), clock)
+        yard_id: yard_now(yard, now.yards.get(yard_id), now.now, clock)
         for yard_id, yard in operation.yards.items()
-        if not _done(now.yards.get(yard_id))
+        if not _done(yard_id, now, colonies)
     }
     depots = {d.depot_id: _depot(d, now, clock) for d in operation.depots.values()}
     trucks: dict[str, Truck] = {}
     standing: dict[str, str] = {}
     for truck in operation.trucks.values():
-        moved = _truck(operation, travel, truck, now, clock)
+        spent_s = 0 if truck.truck_id in leaving else spent_here_s(truck.truck_id, now, before)
+        moved = _truck(operation, travel, truck, now, clock, spent_s)
         if moved is None:
             continue
         trucks[truck.truck_id] = moved
         if moved.start_depot not in depots:
-            here = _where(now.trucks[truck.truck_id])
-            standing[moved.start_depot] = here
-            depots[moved.start_depot] = _here(operation, moved.start_depot, here)
-    groups = tuple(_group(g, now.yards.get(g.yard_id)) for g in operation.groups if g.yard_id in yards)
+            state = now.trucks[truck.truck_id]
+            standing[moved.start_depot] = _where(operation, truck, state)
+            depots[moved.start_depot] = _here(operation, moved.start_depot, standing[moved.start_depot], state)
+    groups = tuple(
+        replace(g, colonies=colonies[g.yard_id, g.group]) for g in operation.groups if g.yard_id in yards
+    )
     smaller = replace(operation, yards=yards, groups=groups, depots=depots, trucks=trucks)
-    needs = tuple(_need(need, now, smaller) for need in need_of_day(smaller, now.day))
-    return RestOfDay(smaller, _stand_in(travel, standing), needs)
+    needs = tuple(
+        need_now(need, now.yards.get(need.yard_id), smaller, now.now, clock)
+        for need in need_of_day(smaller, now.day)
+    )
+    return RestOfDay(smaller, stand_in(travel, standing), needs)
 
 
-def _done(yard: YardNow | None) -> bool:
-    return yard is not None and yard.status == "done"
+def _colonies_left(operation: Operation, now: DayNow, before: Plan | None) -> dict[tuple[str, str], int]:
+    """Colonies of each group of each yard that have got nothing yet."""
+    part = {left.yard_id for left in before.unserved if left.volume_l > 0} if before else set()
+    wanted = {
+        (need.yard_id, dose.group): dose.colonies
+        for need in (need_of_day(operation, now.day) if part else ())
+        if need.yard_id in part
+        for dose in need.doses
+    }
+    return {
+        (g.yard_id, g.group): group_left(g, now.yards.get(g.yard_id), wanted) for g in operation.groups
+    }
 
 
-def _yard(yard: Yard, known: YardNow | None, clock: DayClock) -> Yard:
-    """A yard that was found closed is open only from the time that was told."""
-    if known is None or not known.closed or known.closed_until is None:
-        return yard
-    opens = clock.seconds(known.closed_until)
-    windows = yard.windows or (TimeWindow(0, DAY_S),)
-    left = tuple(TimeWindow(max(w.start_s, opens), w.end_s) for w in windows if w.end_s > opens)
-    return replace(yard, windows=left) if left and opens < DAY_S else yard
+def _done(yard_id: str, now: DayNow, colonies: Mapping[tuple[str, str], int]) -> bool:
+    known = now.yards.get(yard_id)
+    if known is None or known.status != "done":
+        return False
+    return not any(left for (of, _), left in colonies.items() if of == yard_id)
 
 
 def _depot(depot: Depot, now: DayNow, clock: DayClock) -> Depot:
@@ -82,62 +107,86 @@ def _depot(depot: Depot, now: DayNow, clock: DayClock) -> Depot:
     stock = tuple(
         replace(row, on_hand_l=known.stock_l.get(row.syrup_id, row.on_hand_l)) for row in depot.stock
     )
-    if known.closed:
-        if known.closed_until is None:
-            return replace(depot, stock=(), wash_down=False)
-        opens = clock.seconds(known.closed_until)
-        stock = tuple(replace(row, from_s=max(row.from_s, opens)) for row in stock)
-    return replace(depot, stock=stock)
+    if not known.closed:
+        return replace(depot, stock=stock)
+    # Trucks may still come home to it: its hours stand, but it gives nothing and nobody washes there.
+    if known.closed_until is None:
+        return replace(depot, stock=(), wash_down=False)
+    opens = wall_s(clock, known.closed_until)
+    stock = tuple(replace(row, from_s=max(row.from_s, opens)) for row in stock)
+    return replace(depot, stock=stock, wash_down=False)
 
 
-def _group(group: ColonyGroup, known: YardNow | None) -> ColonyGroup:
-    """A group with the colonies that still wait, where some were fed."""
-    if known is None or known.status != "part":
-        return group
-    left = next((row.left_colonies for row in known.groups if row.group == group.group), group.colonies)
-    return replace(group, colonies=left)
+def _where(operation: Operation, truck: Truck, state: TruckNow) -> str:
+    """The place that a truck goes on from: where it drives to when it is on its way, else where it stands.
 
-
-def _where(state: TruckNow) -> str:
-    """The place that a truck starts from: where it goes when it is on its way, else where it stands."""
+    A place that the files no longer know is taken to be the truck's own depot.
+    """
     here = state.heading if state.underway and state.heading else state.place
-    return here or ""
+    return here if here in operation.positions() else place_key("depot", truck.start_depot)
 
 
-def _truck(operation: Operation, travel: Travel, truck: Truck, now: DayNow, clock: DayClock) -> Truck | None:
+def spent_here_s(truck_id: str, now: DayNow, before: Plan | None) -> int:
+    """Seconds of the work of the stop that a truck stands at that are behind it, by the plan at most."""
+    state = now.trucks.get(truck_id)
+    if state is None or state.underway or state.arrived is None or state.heading_seq is None:
+        return 0
+    route = next((r for r in before.routes if r.truck_id == truck_id), None) if before else None
+    stop = next((s for s in route.stops if s.seq == state.heading_seq), None) if route else None
+    if stop is None or stop.kind == "end" or state.heading != state.place:
+        return 0
+    spent = min((now.now - state.arrived), stop.leave - stop.begin)
+    return max(0, int(spent.total_seconds()))
+
+
+def _truck(
+    operation: Operation, travel: Travel, truck: Truck, now: DayNow, clock: DayClock, spent_s: int
+) -> Truck | None:
     """The truck as it is now; None when it takes no more part in the day."""
     state = now.trucks.get(truck.truck_id)
     if state is None or not truck.available_on(now.day):
         return None
-    at_s = clock.seconds(now.now)
-    tanks = tuple(_tank(tank, state) for tank in truck.tanks)
+    as_it_is = replace(truck, tanks=tuple(_tank(tank, state) for tank in truck.tanks))
     if state.status == "not_started":
-        shift = operation.shift_of(truck)
-        first_s = max(shift.start_s, at_s)
-        if first_s >= min(shift.end_s, DAY_S):
-            return None
-        return replace(truck, tanks=tanks, shift=TimeWindow(first_s, shift.end_s))
+        return _not_started(operation, as_it_is, now, clock)
     if state.status != "working" or state.place is None:
         return None
-    here = _where(state)
-    kind, _, place_id = here.partition(":")
-    free_s, drive_s = at_s, 0
-    if state.underway and state.heading and state.place_at is not None:
-        drive_s = travel.leg(truck.truck_id, state.place, here).drive_s
-        free_s = max(at_s, clock.seconds(state.place_at) + drive_s)
-    ahead_s = free_s - at_s
+    at_s = clock.seconds(now.now)
+    here = _where(operation, truck, state)
+    ahead_s = _ahead_s(travel, state, here, at_s, clock)
     underway = Underway(
-        from_s=free_s,
-        worked_s=state.worked_s + ahead_s,
-        driven_s=state.driven_s + drive_s,
-        since_break_s=state.since_break_s + ahead_s,
-        driven_since_break_s=state.driving_since_pause_s + drive_s,
+        from_s=at_s + ahead_s - spent_s,
+        worked_s=max(0, state.worked_s + ahead_s - spent_s),
+        driven_s=state.driven_s + ahead_s,
+        since_break_s=max(0, state.since_break_s + ahead_s - spent_s),
+        driven_since_break_s=state.driving_since_pause_s + ahead_s,
         rank=state.hygiene_rank,
         pails=tuple(PailLoad(s, p.count, p.volume_l) for s, p in state.pails.items() if p.count),
         pails_empty=state.pails_empty,
     )
-    start = place_id if kind == "depot" else f"here-{truck.truck_id}"
-    return replace(truck, tanks=tanks, start_depot=start, underway=underway)
+    kind, _, place_id = here.partition(":")
+    start = place_id if kind == "depot" else f"{HERE}{truck.truck_id}"
+    return replace(as_it_is, start_depot=start, underway=underway)
+
+
+def _not_started(operation: Operation, truck: Truck, now: DayNow, clock: DayClock) -> Truck | None:
+    """A truck still at its depot starts now at the earliest, within its shift."""
+    shift = operation.shift_of(truck)
+    first_s = max(shift.start_s, wall_s(clock, now.now))
+    if first_s >= shift.end_s:
+        return None
+    if first_s < DAY_S:
+        return replace(truck, shift=TimeWindow(first_s, shift.end_s))
+    # After midnight no window of this date can begin: its crew is on the clock from now.
+    return replace(truck, underway=Underway(from_s=clock.seconds(now.now)))
+
+
+def _ahead_s(travel: Travel, state: TruckNow, here: str, at_s: int, clock: DayClock) -> int:
+    """Seconds of driving that are left to the place a truck is on its way to."""
+    if not (state.underway and state.heading == here and state.place_at and state.place in travel.places):
+        return 0
+    drive_s = travel.leg(state.truck_id, state.place, here).drive_s
+    return max(0, clock.seconds(state.place_at) + drive_s - at_s)
 
 
 def _tank(tank: Tank, state: TruckNow) -> Tank:
@@ -148,18 +197,37 @@ def _tank(tank: Tank, state: TruckNow) -> Tank:
     return replace(tank, level_l=level, syrup_id=(held.syrup_id if level else None) or tank.syrup_id)
 
 
-def _here(operation: Operation, depot_id: str, here: str) -> Depot:
-    """A stand-in depot where a truck is, with nothing in store."""
+def _here(operation: Operation, depot_id: str, here: str, state: TruckNow) -> Depot:
+    """A stand-in depot at the yard a truck goes on from, with nothing in store."""
     yard = operation.yards[here.partition(":")[2]]
-    return Depot(depot_id, f"where it is now: {yard.name}", yard.position, setup_s=0)
+    doing = "on its way there" if state.underway and state.heading == here else "standing there"
+    return Depot(depot_id, f"{yard.name or yard.yard_id} ({doing})", yard.position, setup_s=0)
 
 
-def _stand_in(travel: Travel, standing: dict[str, str]) -> Travel:
-    """The travel table with a row more for each truck that stands in a yard."""
+class _Aliased(Mapping[tuple[str, str], tuple[tuple[float, float], ...]]):
+    """Lines of a travel table that also answer to the ids of stand-in places."""
+
+    def __init__(self, lines: Lines, standing: Mapping[str, str]) -> None:
+        self.lines, self.standing = lines, standing
+
+    def __getitem__(self, pair: tuple[str, str]) -> tuple[tuple[float, float], ...]:
+        a, b = pair
+        return self.lines[self.standing.get(a, a), self.standing.get(b, b)]
+
+    def __iter__(self) -> Iterator[tuple[str, str]]:
+        return iter(self.lines)
+
+    def __len__(self) -> int:
+        return len(self.lines)
+
+
+def stand_in(travel: Travel, standing: Mapping[str, str]) -> Travel:
+    """The travel table with a row more for each stand-in depot: id, and the place key it stands at."""
     if not standing:
         return travel
     rows = np.array([*range(len(travel.places)), *(travel.index(key) for key in standing.values())])
     square = np.ix_(rows, rows)
+    keys = {place_key("depot", depot_id): here for depot_id, here in standing.items()}
 
     def wider(matrix: Matrix) -> Matrix:
         distance, drive = matrix.distance_m[square].copy(), matrix.drive_s[square].copy()
@@ -169,59 +237,10 @@ def _stand_in(travel: Travel, standing: dict[str, str]) -> Travel:
 
     return replace(
         travel,
-        places=(*travel.places, *(place_key("depot", depot_id) for depot_id in standing)),
+        places=(*travel.places, *keys),
         positions=tuple(travel.positions[row] for row in rows),
         matrix=wider(travel.matrix),
         by_truck={truck_id: wider(matrix) for truck_id, matrix in travel.by_truck.items()},
+        lines=_Aliased(travel.lines, keys),
+        lines_by_truck={truck_id: _Aliased(lines, keys) for truck_id, lines in travel.lines_by_truck.items()},
     )
-
-
-def _need(need: YardNeed, now: DayNow, operation: Operation) -> YardNeed:
-    """A yard's need in the light of what the day brought: skipped, closed, urgent."""
-    known = now.yards.get(need.yard_id)
-    if known is None:
-        return need
-    if known.urgent:
-        doses = need.doses or _urgent_doses(need, known, operation)
-        return replace(need, doses=doses, urgent=True) if doses else need
-    if not need.doses:
-        return need
-    if known.closed and known.closed_until is None:
-        return _not_today(need, "the yard is closed today")
-    skipped = known.skipped
-    if skipped is not None and not known.closed and skipped.reason not in MAY_RETRY:
-        words = skipped.reason.value.replace("_", " ") + (f" ({skipped.words})" if skipped.words else "")
-        when = skipped.at.strftime("%H:%M")
-        return _not_today(need, f"skipped at {when}: {words}")
-    return need
-
-
-def _not_today(need: YardNeed, reason: str) -> YardNeed:
-    remedy = "note when it can be entered again, or feed it on another day"
-    return replace(need, doses=(), reason_code=ReasonCode.SKIPPED, reason=reason, remedy=remedy)
-
-
-def _urgent_doses(need: YardNeed, known: YardNow, operation: Operation) -> tuple[Dose, ...]:
-    """Doses for a yard that was called in although its inspection asked for none."""
-    if need.reason_code not in (ReasonCode.STORES_ENOUGH, ReasonCode.FEEDER_FULL, ReasonCode.SKIPPED):
-        return ()
-    doses: list[Dose] = []
-    for group in operation.groups_of(need.yard_id):
-        feeder = operation.feeders[group.feeder_id]
-        tilt = 0.0 if operation.yards[need.yard_id].level else feeder.tilt_derate
-        room = feeder.capacity_l * (1.0 - tilt) - group.feed_left_l
-        each = min(room, known.urgent_each_l or room)
-        colonies = min(group.colonies, known.urgent_colonies or group.colonies)
-        if each > 0 and colonies:
-            doses.append(
-                Dose(
-                    group.group,
-                    group.feeder_id,
-                    group.syrup_id,
-                    colonies,
-                    each,
-                    feeder.service_s,
-                    feeder.swapped,
-                )
-            )
-    return tuple(doses)

@@ -53,9 +53,12 @@ class Judge:
         return found
 
     def _judge(self, truck: int, stops: Stops) -> Judged:
-        if not stops:
+        if not stops and not self.problem.trucks[truck].on_the_clock:
             return Judged(0.0, None, 0, ())
         timing = time_route(self.problem, truck, stops)
+        if timing.fault and not stops:
+            # It has to come home all the same; no plan can do it within the rules.
+            return Judged(0.0, None, 0, ())
         if timing.fault:
             return Judged(INFEASIBLE, timing.fault, 0, ())
         cost = account(self.problem, truck, stops, timing).total
@@ -120,7 +123,7 @@ class State:
     @property
     def objective(self) -> float:
         """Cost of the routes, value of what is left out, and the price of unequal shifts."""
-        judged = [self.judge(k, stops) for k, stops in enumerate(self.routes) if stops]
+        judged = [j for k, stops in enumerate(self.routes) if (j := self.judge(k, stops)).work_s]
         total = sum(j.cost for j in judged) + sum(self.problem.visits[v].value for v in self.unserved)
         if self.problem.balance_per_s and len(judged) > 1:
             work = [j.work_s for j in judged]

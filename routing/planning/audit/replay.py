@@ -78,7 +78,8 @@ def _exchange(
     """What is aboard after a stop's pours and fills, and each move through a tank."""
     tanks, full, empties = dict(before.tanks), dict(before.full), before.pails_empty
     moves: list[Move] = []
-    if depot is not None and depot.base and stop.kind in ("refill", "wash"):
+    # A truck of a day in progress may start its rest at a base: it has its empties taken off there too.
+    if depot is not None and depot.base and stop.kind in ("start", "refill", "wash"):
         empties = 0
     for row in rows_of(stop):
         sign = -1 if isinstance(row, Pour) else 1

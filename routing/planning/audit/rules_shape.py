@@ -78,8 +78,11 @@ def truck_twice(book: Book) -> Iterator[Breach]:
 
 
 def empty_route(book: Book) -> Iterator[Breach]:
-    """A route has a start, an end and a yard between them."""
+    """A route has a start, an end and a yard between them; a truck in mid-day may only drive home."""
     for route in book.plan.routes:
+        truck = book.operation.trucks.get(route.truck_id)
+        if truck is not None and truck.underway is not None and len(route.stops) >= 2:
+            continue
         if len(route.stops) < 3 or not any(stop.kind == "yard" for stop in route.stops):
             yield Breach(f"truck {route.truck_id} goes to no yard", truck_id=route.truck_id)
 
