@@ -1,0 +1,116 @@
+"""Play a plan as the crews would report it, up to a moment: a log without a log file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+import pytest
+
+from routing.domain.day import DayNow
+from routing.domain.day_events import Event, Fact
+from routing.domain.day_facts import (
+    Arrived,
+    Fed,
+    Filled,
+    Finished,
+    Planned,
+    Poured,
+    Refilled,
+    Rested,
+    Started,
+    Washed,
+)
+from routing.domain.day_fold import day_now
+from routing.domain.operation import Operation, place_key
+from routing.domain.plan import Plan, Route, Stop
+from routing.domain.travel import Travel
+from routing.planning import replan as replan_module
+from routing.planning.audit import audit
+from routing.planning.replan import Replanned, replan
+from routing.planning.solve import SolveOptions
+from tests.planning.any_day import solve_here
+
+
+@dataclass(frozen=True)
+class Scene:
+    """An operation, its travel table, and the plan that is driven."""
+
+    operation: Operation
+    travel: Travel
+    plan: Plan
+
+
+def played(plan: Plan, until: datetime, late: timedelta = timedelta(0)) -> list[Event]:
+    """What the crews report up to ``until`` when all goes by the plan, ``late`` behind its times.
+
+    The plan is the first of its day.
+    """
+    first = min((route.start for route in plan.routes), default=until)
+    events = [Event("planned", plan.date, first - timedelta(hours=1), Planned(plan.plan_id))]
+    for route in plan.routes:
+        events += [event for event in _route(plan, route, late) if event.at <= until]
+    return events
+
+
+def replanned(plan: Plan, at: datetime) -> Event:
+    """The report that a plan for the rest of the day is driven from a moment on."""
+    return Event(f"planned-{plan.plan_id or at.isoformat()}", plan.date, at, Planned(plan.plan_id, rest=True))
+
+
+def event(plan: Plan, event_id: str, at: datetime, fact: Fact, truck_id: str = "") -> Event:
+    """Something that happens on the day of a plan."""
+    return Event(event_id, plan.date, at, fact, truck_id)
+
+
+def _route(plan: Plan, route: Route, late: timedelta) -> Iterator[Event]:
+    stem = f"{plan.plan_id}-{route.truck_id}"
+    for stop in route.stops:
+        place = place_key("yard" if stop.kind == "yard" else "depot", stop.place_id)
+        if stop.kind in ("yard", "refill", "wash"):
+            yield Event(
+                f"{stem}-{stop.seq}-in", plan.date, stop.arrive + late, Arrived(place), route.truck_id
+            )
+        yield Event(f"{stem}-{stop.seq}", plan.date, stop.leave + late, _done(stop), route.truck_id)
+
+
+def _done(stop: Stop) -> Fact:
+    fills = tuple(Filled(f.syrup_id, f.volume_l, f.tank_id, f.pails) for f in stop.fill)
+    match stop.kind:
+        case "start":
+            return Started(stop.place_id, fills)
+        case "yard":
+            return Fed(stop.place_id, tuple(_poured(stop)))
+        case "refill":
+            return Refilled(stop.place_id, fills)
+        case "wash":
+            return Washed(stop.place_id)
+        case "break":
+            return Rested(max(1, round((stop.leave - stop.begin).total_seconds())))
+        case "end":
+            return Finished(stop.place_id)
+
+
+def _poured(stop: Stop) -> Iterator[Poured]:
+    for p in stop.pour:
+        yield Poured(p.group, p.feeder_id, p.syrup_id, p.colonies, p.volume_l, p.tank_id, p.pails)
+
+
+def replan_here(scene: Scene, at: datetime, events: list[Event], iterations: int = 25) -> Replanned:
+    """The rest of a day planned in this very process, from its events up to a moment; not audited."""
+    now = state(scene, at, events)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(replan_module, "solve", solve_here)
+        made = replan(scene.operation, scene.travel, scene.plan, now, SolveOptions(None, iterations))
+    return replace(made, plan=replace(made.plan, plan_id=f"{scene.plan.plan_id}+"))
+
+
+def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
+    """How the day stands at a moment."""
+    return day_now(scene.operation, scene.plan.date, {scene.plan.plan_id: scene.plan}, events, at)
+
+
+def check(made: Replanned) -> None:
+    """The audit finds nothing in the rest of the day."""
+    assert audit(made.rest.operation, made.rest.travel, made.plan).findings == ()
