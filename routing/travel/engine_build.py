@@ -122,8 +122,9 @@ def _run(tools: Path, step: str, options: list[str], folder: Path, extract: Path
 
 def _reason(said: str) -> str:
     """What to tell of the last words of a step that failed."""
-    faults = [line for line in said.splitlines() if "[error]" in line or "exception" in line.lower()]
-    words = faults[-1].partition("[error]")[2].strip() if faults else ""
+    marks = ("[error]", "what():")
+    faults = [line.partition(mark)[2].strip() for line in said.splitlines() for mark in marks if mark in line]
+    words = faults[-1] if faults else ""
     words = "".join(c if c.isprintable() else " " for c in words or "the engine stopped without a word")[:200]
     if "no edges" in said.lower() or "no nodes" in said.lower() or "empty" in said.lower():
         return (

@@ -83,7 +83,10 @@ def _drawn(source: Source, operation: Operation, travel: Travel, legs: Iterable[
             continue
         ends = travel.positions[travel.index(a)], travel.positions[travel.index(b)]
         try:
-            table[a, b] = _rounded((ends[0], *source.line(*ends, operation.trucks[truck_id]), ends[1]))
+            line = source.line(*ends, operation.trucks[truck_id])
+            if not all(abs(lon) <= 180 and abs(lat) <= 90 for lon, lat in line):
+                raise source.fault("its line has a point that is nowhere on earth")
+            table[a, b] = _rounded((ends[0], *line, ends[1]))
         except FeedroundError as error:
             text = f"Some legs are drawn straight, though their distances are of roads: {error}"
             warnings = (*warnings, TravelWarning("lines_missing", b, text))

@@ -82,7 +82,7 @@ class Asker:
                 if not error.passing:
                     raise
                 if k + 1 == tries:
-                    raise ServerError(f"{error} (tried {tries} times)", error.code) from error
+                    raise ServerError(f"{error} (tried {tries} times)", error.code, passing=True) from error
                 self.sleep(max(self.pauses_s[k], error.pause_s))
         raise AssertionError("unreachable")
 

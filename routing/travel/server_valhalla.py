@@ -73,7 +73,14 @@ class ValhallaServer:
         found: list[Any] = []
         for top in range(0, len(spots), PLACES_AT_ONCE):
             some = [_location(spot) for spot in spots[top : top + PLACES_AT_ONCE]]
-            answer = self.asker.post("/locate", {"locations": some, "verbose": False, **self._costing(truck)})
+            question = {"locations": some, "verbose": False, **self._costing(truck)}
+            try:
+                answer = self.asker.post("/locate", question)
+            except ServerError as error:
+                # A server may offer tables and nothing else; one that is down says so again.
+                if error.passing:
+                    raise
+                return None
             if not isinstance(answer, list) or len(answer) != len(some):
                 return None
             found += answer

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -88,6 +89,22 @@ def test_route_without_a_line_is_told(fake: Fake) -> None:
     fake.spoil = lambda answer: {"code": "Ok", "routes": []}
     (warning,) = with_lines(asked, travel, [("T1", A, B)]).warnings
     assert "no line to draw" in warning.text
+
+
+def test_line_that_leaves_the_earth_is_not_drawn(fake: Fake) -> None:
+    asked = asks(fake)
+    travel = server_travel(asked)
+    line = {"type": "LineString", "coordinates": [[-100.8, 46.8], [1e999, 46.9], [-100.9, 46.9]]}
+    fake.instead = lambda number, handler: (
+        send(
+            handler, 200, "application/json",
+            json.dumps({"code": "Ok", "routes": [{"geometry": line}]}).replace("Infinity", "1e999").encode(),
+        )
+        or True
+    )  # fmt: skip
+    after = with_lines(asked, travel, [("T1", A, B)])
+    assert "nowhere on earth" in after.warnings[0].text
+    assert after.leg("T1", A, B).geometry == travel.leg("T1", A, B).geometry
 
 
 def test_other_travel_needs_no_lines() -> None:

@@ -14,7 +14,7 @@ from routing.domain.operation import Operation
 from routing.domain.settings import TravelSettings
 from routing.travel.server import server_travel
 from tests.samples import BASE, operation, truck, yard
-from tests.travel.fake_server import Fake, road_m, road_s, running
+from tests.travel.fake_server import Fake, road_m, road_s, running, send
 
 
 @pytest.fixture
@@ -147,6 +147,13 @@ def test_place_without_a_road_is_named_before_valhalla_refuses_them_all(fake: Fa
 
 def test_valhalla_that_does_not_offer_locate_still_serves(fake: Fake) -> None:
     fake.locates = False
+    assert server_travel(asks(fake, "valhalla")).leg("T1", "depot:D1", "yard:Y0").distance_m > 0
+
+
+def test_valhalla_behind_a_page_that_hides_locate_still_serves(fake: Fake) -> None:
+    fake.instead = lambda number, handler: (
+        handler.path == "/locate" and (send(handler, 404, "text/html", b"<html/>") or True)
+    )
     assert server_travel(asks(fake, "valhalla")).leg("T1", "depot:D1", "yard:Y0").distance_m > 0
 
 
