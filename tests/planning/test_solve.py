@@ -1,0 +1,165 @@
+"""The search survives workers that hang, die or speak nonsense, and an impatient keeper."""
+
+from __future__ import annotations
+
+import pickle
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from routing.files.plan_json import dump_plan, with_digest
+from routing.need.ration import need_of_day
+from routing.planning import solve as solve_module
+from routing.planning.day import DayOptions, plan_day
+from routing.planning.problem import Problem
+from routing.planning.search import adopt
+from routing.planning.solve import Progress, SolveOptions, solve
+from routing.planning.state import INFEASIBLE, Judge
+from routing.planning.worker import Job
+from tests.planning.any_operation import any_operation
+from tests.planning.test_insertion_search import scattered
+
+PROBLEM = scattered(10, 3)
+HANG = "import time; time.sleep(600)"
+DIE = "import sys; sys.exit(1)"
+GARBAGE = "import sys; sys.stdout.buffer.write(b'\\x80\\x04plan: go north' * 50)"
+HALF = (
+    "import sys, pickle\n"
+    "from routing.planning.worker import Found, Job, work\n"
+    "job = pickle.load(sys.stdin.buffer)\n"
+    "told = []\n"
+    "work(job, told.append)\n"
+    "pickle.dump(told[0], sys.stdout.buffer)\n"
+    "sys.stdout.buffer.write(pickle.dumps(told[-1])[:40])\n"
+)
+DEAF = "import os, time; os.close(0); time.sleep(0.2)"
+
+
+@pytest.fixture
+def crew(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[Any]]:
+    """Replace the code of workers, by number (None: the real one); gives the processes started."""
+    real: type = subprocess.Popen
+    started: list[Any] = []
+    monkeypatch.setattr(solve_module, "START_UP_S", 1.0)
+    monkeypatch.setattr(solve_module, "GRACE_S", 0.5)
+
+    def hire(*codes: str | None) -> list[Any]:
+        def popen(command: list[str], **more: Any) -> Any:
+            code = codes[len(started)]
+            worker = real(command if code is None else [sys.executable, "-c", code], **more)
+            started.append(worker)
+            return worker
+
+        monkeypatch.setattr(subprocess, "Popen", popen)
+        return started
+
+    return hire
+
+
+def insertion(problem: Problem) -> float:
+    return adopt(Judge(problem), ((),) * len(problem.trucks)).objective
+
+
+def lawful(problem: Problem, routes: tuple[tuple[int, ...], ...]) -> bool:
+    return all(Judge(problem)(k, stops).cost < INFEASIBLE for k, stops in enumerate(routes))
+
+
+def test_within_seconds_a_worker_that_hangs_is_ended_and_told_of(crew: Callable[..., list[Any]]) -> None:
+    started = crew(HANG, None)
+    began = time.monotonic()
+    outcome = solve([PROBLEM], SolveOptions(1.5, 40, seed=1))
+    assert time.monotonic() - began < 30
+    assert any("engine 1 hung" in text for text in outcome.troubles)
+    assert lawful(PROBLEM, outcome.solution.routes)
+    assert all(worker.poll() is not None for worker in started)
+
+
+@pytest.mark.parametrize("code", [DIE, GARBAGE, DEAF], ids=["dies", "nonsense", "deaf"])
+def test_a_worker_that_dies_or_speaks_nonsense_is_told_of(code: str, crew: Callable[..., list[Any]]) -> None:
+    crew(code, None)
+    outcome = solve([PROBLEM], SolveOptions(None, 30, seed=1))
+    assert outcome.troubles == ("engine 1 died; its best plan was kept",)
+    assert outcome.solution.objective <= insertion(PROBLEM) + 1e-6
+    assert lawful(PROBLEM, outcome.solution.routes)
+
+
+def test_the_plan_told_before_a_worker_died_in_mid_word_is_kept(crew: Callable[..., list[Any]]) -> None:
+    crew(HALF)
+    outcome = solve([PROBLEM], SolveOptions(None, 30, workers=1))
+    assert outcome.troubles == ("engine 1 died; its best plan was kept",)
+    assert outcome.solution.objective == pytest.approx(insertion(PROBLEM))
+
+
+def test_without_any_answer_the_plan_is_by_insertion_and_says_so(crew: Callable[..., list[Any]]) -> None:
+    crew(DIE, GARBAGE)
+    outcome = solve([PROBLEM], SolveOptions(None, 30))
+    assert outcome.troubles[-1] == "no engine answered: this plan is by insertion only"
+    assert outcome.solution.objective == pytest.approx(insertion(PROBLEM))
+    assert lawful(PROBLEM, outcome.solution.routes)
+
+
+def test_ctrl_c_keeps_the_best_plan_found_and_ends_the_workers(crew: Callable[..., list[Any]]) -> None:
+    started = crew(None, None)
+    seen: list[Progress] = []
+
+    def impatient(progress: Progress) -> None:
+        seen.append(progress)
+        raise KeyboardInterrupt
+
+    outcome = solve([PROBLEM], SolveOptions(60.0), impatient)
+    assert outcome.troubles == ("stopped by hand: this is the best plan found until then",)
+    assert outcome.solution.objective == pytest.approx(seen[0].objective)
+    assert all(worker.poll() is not None for worker in started)
+
+
+def test_progress_tells_of_ever_better_plans() -> None:
+    told: list[Progress] = []
+    problem = scattered(14, 8)
+    outcome = solve([problem], SolveOptions(None, 60), told.append)
+    assert told
+    required = any(v.required for v in problem.visits)
+    assert not required or told[-1].unserved <= told[0].unserved
+    if not required:
+        assert [p.objective for p in told] == sorted((p.objective for p in told), reverse=True)
+    assert [p.elapsed_s for p in told] == sorted(p.elapsed_s for p in told)
+    assert told[-1].objective == pytest.approx(outcome.solution.objective)
+    assert {p.stage for p in told} <= {"insertion", "routing", "polishing", "done", "proving"}
+
+
+def test_a_day_without_visits_or_trucks_starts_no_worker(crew: Callable[..., list[Any]]) -> None:
+    started = crew()
+    empty = scattered(0, 1)
+    assert solve([empty], SolveOptions()).solution.routes == ((), ())
+    assert started == []
+
+
+def test_the_same_seed_and_iterations_give_the_same_file_to_the_byte() -> None:
+    operation, travel, day = any_operation(373)
+    needs = need_of_day(operation, day)
+    options = DayOptions(search=SolveOptions(None, 40, seed=7))
+    texts = [dump_plan(with_digest(plan_day(operation, travel, needs, day, options))) for _ in range(2)]
+    assert texts[0] == texts[1]
+
+
+def test_a_worker_prints_nothing_of_its_own_into_its_messages() -> None:
+    """Anything an engine prints goes to standard error; standard output holds messages alone."""
+    code = (
+        "import pickle, sys\n"
+        "from routing.planning import worker\n"
+        "real = worker.work\n"
+        "def loud(job, tell):\n"
+        "    print('a line that an engine prints')\n"
+        "    return real(job, tell)\n"
+        "worker.work = loud\n"
+        "worker.main()\n"
+    )
+    job = pickle.dumps(Job((PROBLEM,), 1, None, 20))
+    done = subprocess.run(
+        [sys.executable, "-c", code], input=job, capture_output=True, timeout=60, check=True
+    )
+    assert b"a line that" not in done.stdout
+    assert b"a line that" in done.stderr
