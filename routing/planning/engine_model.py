@@ -111,9 +111,15 @@ class Model:
         return capacity + [10**9 if k in rule else 0 for rule in self.access]
 
     def _initial(self, k: int) -> list[int]:
-        """What the first trip cannot use: room that the start depot has no syrup to fill."""
+        """What the first trip cannot use: room that the start depot has no syrup to fill.
+
+        Where it has none at all the truck drives to another first, which the engine cannot say of an
+        empty truck: its routes are then mended by such a call.
+        """
         spec, load = self.problem.trucks[k], []
         start = self.problem.depots[spec.start]
+        if not any(start.supplies[s] for s in self.syrups):
+            return []
         for s in self.syrups:
             room = spec.capacity_ml[s] - spec.level_ml[s]
             load.append(0 if start.supplies[s] is not None else max(0, room))

@@ -12,6 +12,7 @@ import random
 from collections.abc import Callable
 
 from routing.planning.insertion import insert_all
+from routing.planning.loads import Fault
 from routing.planning.problem import Problem, Solution, Stops, depot_stop
 from routing.planning.state import INFEASIBLE, Judge, State
 
@@ -25,12 +26,21 @@ def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
     """Take over routes that may break exact rules: drop what offends, put back what fits."""
     state = State(judge)
     for truck, stops in enumerate(routes):
-        kept = tidy_route(state, truck, stops)
+        kept = _first_call(state, truck, tidy_route(state, truck, stops))
         while state.route_cost(truck, kept) == INFEASIBLE:
             kept = tidy_route(state, truck, _drop_one(state, truck, kept))
         state.put(truck, kept)
     insert_all(state, _order(judge.problem, state.unserved, None))
     return state
+
+
+def _first_call(state: State, truck: int, stops: Stops) -> Stops:
+    """The route with a call at the depot that serves it best before all else, where the start cannot."""
+    if state.judge(truck, stops).fault is not Fault.SUPPLY:
+        return stops
+    calls = [(depot_stop(d), *stops) for d in state.problem.trucks[truck].refill_depots]
+    served = [route for route in calls if state.judge(truck, route).fault is not Fault.SUPPLY]
+    return min(served, key=lambda route: state.route_cost(truck, route), default=stops)
 
 
 def _drop_one(state: State, truck: int, stops: Stops) -> Stops:
