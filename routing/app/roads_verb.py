@@ -39,6 +39,7 @@ def _bar() -> Iterator[Callable[[str, int], None]]:
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+    console = Console(stderr=True)
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task("reading roads", total=None)
         yield lambda stage, count: bar.update(task, description=f"{stage}: {count:,}")

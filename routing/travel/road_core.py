@@ -12,6 +12,9 @@ from routing.travel.road_graph import Ints
 WORTH = 0.004
 """A round that takes away less than this share of the nodes costs more time than it saves."""
 
+MORE = 2
+"""Links that bypassing a node may add. Measured on 735,000 nodes: 0 and 4 were slower."""
+
 
 @dataclass(frozen=True)
 class Core:
@@ -91,8 +94,8 @@ class _Links:
 def shrink(nodes: int, tail: Ints, head: Ints, cost: Ints, wanted: Mask) -> Core:
     """Links between fewer nodes, with the same cheapest way between any two wanted ones.
 
-    Dead ends go; then, round by round, nodes that can be bypassed without more links than they had (a road
-    that runs on, a side road joining), never two neighbours at once.
+    Dead ends go; then, round by round, nodes that can be bypassed with hardly more links than they had (a
+    road that runs on, a side road joining), never two neighbours at once.
     """
     links = _Links(nodes, tail, head, cost)
     mixed = (np.arange(nodes, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)) >> np.uint64(11)
@@ -103,7 +106,7 @@ def shrink(nodes: int, tail: Ints, head: Ints, cost: Ints, wanted: Mask) -> Core
         if dead.any():
             links.keep(~(dead[links.tail] | dead[links.head]))
             continue
-        chosen = alive & ~wanted & (into * out <= into + out)
+        chosen = alive & ~wanted & (into * out <= into + out + MORE)
         both = np.flatnonzero(chosen[links.tail] & chosen[links.head])
         a, b = links.tail[both], links.head[both]
         loses = np.where(mixed[a] > mixed[b], a, b)

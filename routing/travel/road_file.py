@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -90,10 +91,11 @@ def _recalled(path: Path) -> RoadGraph:
     folder = cache_folder()
     if folder is None:
         return graph_from_extract(path)
-    kept = folder / f"{key_of(('graph', file_digest(path)))}.table"
+    digest = file_digest(path)
+    kept = folder / f"{key_of(('graph', digest, path.name))}.table"
     if kept.is_file():
         with contextlib.suppress(FeedroundError):
-            return load_graph(kept)
+            return replace(graph := load_graph(kept), meta={**graph.meta, "digest": digest})
     graph = graph_from_extract(path)
     with contextlib.suppress(OSError, FeedroundError):
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)

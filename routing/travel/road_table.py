@@ -69,7 +69,7 @@ def _tree(before: NDArray[np.int32], origin: int, targets: Ints, reached: Ints) 
     """Nodes on any way from an origin to the targets reached, their parents, and the row of each target."""
     on = np.zeros(len(before), dtype=bool)
     on[origin] = True
-    ahead: NDArray[Any] = reached
+    ahead: NDArray[Any] = reached[reached != origin]
     while len(ahead):
         on[ahead] = True
         ahead = before[ahead]

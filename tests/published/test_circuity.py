@@ -1,0 +1,63 @@
+"""How crooked roads are, against what is published.
+
+Sources: O'Sullivan, D. and Morrall, J. (1996), Walking distances to and from light-rail transit stations,
+Transportation Research Record 1538 (1.21 to 1.23 in towns); Ballou, R. H., Rahardja, H. and Sakai, N.
+(2002), Selected country circuity factors for road travel distance estimation, Transportation Research A
+36:843-848 (1.20 for long trips in the United States, from memory); Giacomin, D. J. and Levinson, D. M.
+(2015), Road network circuity in metropolitan areas, Environment and Planning B 42:1040-1053: short trips
+are more circuitous than long ones.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from routing.domain.road_settings import RoadSettings
+from routing.domain.settings import TravelSettings
+from routing.travel.geodesic import geodesic_table_m
+from routing.travel.road_arcs import DM, Vehicle, passable, reachable
+from routing.travel.road_drives import drives
+from routing.travel.road_file import graph_from_extract
+from routing.travel.road_snap import Snapper
+from tests.travel.road_maps import real_extract
+
+
+def _legs(name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Road and straight metres between 150 random places of a real extract, more than 1 km apart."""
+    graph = graph_from_extract(real_extract(name))
+    usable = reachable(graph, passable(graph, Vehicle(), wet=False), wet=False)
+    dice = np.random.default_rng(3)
+    at = graph.first[dice.choice(np.flatnonzero(usable), 150)]
+    snapped = Snapper(graph, usable).snap(graph.y[at] * 1e-7, graph.x[at] * 1e-7)
+    made = drives(graph, usable, snapped, RoadSettings())
+    straight_m = geodesic_table_m(snapped.lat, snapped.lon)
+    chosen = (straight_m > 1000) & np.isfinite(made.time_cs)
+    return made.length_dm[chosen] / DM, straight_m[chosen]
+
+
+def test_no_drive_is_shorter_than_the_straight_line() -> None:
+    road_m, straight_m = _legs("rutland.osm.pbf")
+    assert (road_m >= straight_m * 0.999).all()
+
+
+def test_farmland_is_as_crooked_as_published_or_more() -> None:
+    road_m, straight_m = _legs("rutland.osm.pbf")
+    ratio = road_m.sum() / straight_m.sum()
+    assert TravelSettings().circuity == pytest.approx(1.3)
+    assert 1.20 < ratio < 1.55
+
+
+def test_short_legs_are_more_crooked_than_long_ones() -> None:
+    road_m, straight_m = _legs("rutland.osm.pbf")
+    ratio = road_m / straight_m
+    short, long = ratio[straight_m < 3e3], ratio[(straight_m >= 12e3) & (straight_m < 25e3)]
+    assert min(len(short), len(long)) > 100
+    assert np.median(short) > np.median(long) + 0.05
+
+
+def test_mountains_are_more_crooked_than_farmland() -> None:
+    farm, mountain = (
+        float(np.median(np.divide(*_legs(f"{name}.osm.pbf")))) for name in ("rutland", "andorra")
+    )
+    assert mountain > farm + 0.1
