@@ -126,10 +126,12 @@ def _plan(
     *,
     as_json: bool,
 ) -> None:
+    from routing.app.outputs import require_writable
     from routing.planning.day import DayOptions
     from routing.planning.solve import SolveOptions
 
-    chosen = tuple(t.strip() for t in trucks.split(",") if t.strip()) if trucks else None
+    require_writable(out)
+    chosen = None if trucks is None else tuple(t.strip() for t in trucks.split(",") if t.strip())
     options = DayOptions(chosen, SolveOptions(seconds, iterations, seed))
     with _progress("reading and judging need") as say:
         planned = workflow.plan(folder, day, options, _told(say))

@@ -23,6 +23,9 @@ from routing.planning.solve import Progress
 from routing.travel.choose import travel_for
 from routing.travel.leg_lines import drawn
 
+YEARS = range(1970, 2200)
+"""Years a feeding day may lie in."""
+
 
 @dataclass(frozen=True)
 class Gathered:
@@ -63,6 +66,8 @@ def left_unfed(plan: Plan) -> list[str]:
 
 def gather(folder: Path, day: date | None = None) -> Gathered:
     """Read an operation. Raises InputError with every problem."""
+    if day is not None and day.year not in YEARS:
+        raise FeedroundError(f"--date {day.isoformat()}: no feeding day: write it as 2026-09-28")
     operation, problems = read_operation(folder, day=day)
     return Gathered(folder, resolve(operation), problems)
 
@@ -105,6 +110,8 @@ def audited(operation: Operation, travel: Travel, made: Plan) -> Plan:
 
 
 def _known_trucks(operation: Operation, truck_ids: Sequence[str] | None) -> None:
+    if truck_ids is not None and not truck_ids:
+        raise FeedroundError(f"--trucks names no truck: this operation has {', '.join(operation.trucks)}")
     unknown = [t for t in truck_ids or () if t not in operation.trucks]
     if unknown:
         raise FeedroundError(

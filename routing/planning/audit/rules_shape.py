@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
+from math import isclose
 from typing import Any
 
 from routing.domain.plan import SCHEMA, Stop
@@ -31,12 +32,18 @@ def assumptions(book: Book) -> Iterator[Breach]:
     """The settings that the plan says it rests on are the operation's own."""
     own = book.operation.assumptions()
     for key, stated in book.plan.assumptions.items():
-        if key in own and _plain(stated.value) != _plain(own[key].value):
+        if key in own and not _same(_plain(stated.value), _plain(own[key].value)):
             yield Breach(f"the plan rests on {key} = {stated.value}; the operation has {own[key].value}")
 
 
 def _plain(value: Any) -> Any:
     return list(value) if isinstance(value, tuple) else value
+
+
+def _same(stated: Any, own: Any) -> bool:
+    """Equal, or numbers alike to the six decimals that plan.json holds."""
+    numbers = isinstance(stated, int | float) and isinstance(own, int | float)
+    return stated == own or (numbers and isclose(stated, own, rel_tol=1e-9, abs_tol=1e-6))
 
 
 def unknown_id(book: Book) -> Iterator[Breach]:
