@@ -20,7 +20,7 @@ def gpx(operation: Operation, plan: Plan) -> str:
     document = GPX()
     document.creator = CREATOR
     document.name = one_line(f"{operation.name} {plan.date.isoformat()}")
-    document.description = one_line(f"plan {plan.plan_id}, times in {plan.timezone}")
+    document.description = one_line(f"plan {plan.plan_id}, times in {plan.timezone}. {plan.travel}")
     for route in plan.routes:
         marks = stop_marks(route)
         stops = [stop for stop in route.stops if stop.kind != "break"]

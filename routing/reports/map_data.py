@@ -12,6 +12,9 @@ from routing.reports.map_lines import LonLat, Point, lanes, network, packed, who
 from routing.reports.map_rows import HEALTH_WORDS, Row, is_unfed, short
 from routing.reports.map_style import TruckStyle
 
+MINOR_ROAD = 1
+"""Class of a road of which nothing is known but its line (``Travel.roads``)."""
+
 
 def map_data(
     operation: Operation,
@@ -42,8 +45,20 @@ def map_data(
         "trucks": trucks,
         "depots": [_depot(operation, depot_id) for depot_id in operation.depots],
         "left": _left(operation, plan),
-        "roads": [packed(road) for road in network(travel.lines.values())],
+        "roads": _roads(travel),
     }
+
+
+def _roads(travel: Travel) -> list[dict[str, Any]]:
+    """The quiet layer under the routes: roads by class, main roads first; else whatever lines are known."""
+    if not travel.roads:
+        return [{"rank": MINOR_ROAD, "line": packed(road)} for road in network(travel.lines.values())]
+    ranks = sorted({rank for rank, _ in travel.roads})
+    return [
+        {"rank": rank, "line": packed(road)}
+        for rank in ranks
+        for road in network(line for of_rank, line in travel.roads if of_rank == rank)
+    ]
 
 
 def _legs(route: Route, travel: Travel) -> list[tuple[int, list[Point]]]:

@@ -14,7 +14,9 @@
   graticule(map, ground);
   northArrow(map);
   data.roads.forEach(function (road) {
-    L.polyline(unpacked(road), { color: "#b9b4a4", weight: 1.5, interactive: false, renderer: ground }).addTo(map);
+    var look = [{ color: "#a39d8b", weight: 3 }, { color: "#b9b4a4", weight: 1.5 },
+      { color: "#b9b4a4", weight: 1, dashArray: "4 3" }][road.rank];
+    L.polyline(unpacked(road.line), L.extend({ interactive: false, renderer: ground }, look)).addTo(map);
   });
   data.trucks.forEach(addTruck);
   arrowsLater.forEach(function (pair) { pair[0].addTo(pair[1]); });
