@@ -12,7 +12,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "data_demo" / "sorrel_county"
-CHROMIUM = "chromium --headless=new --no-sandbox --disable-gpu --disable-background-networking".split()
+CHROMIUM = ["chromium", "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 
 def main() -> None:

@@ -107,7 +107,10 @@ BROKEN = {
         {"travel/graph.py": "from routing.planning import problem\n"},
         "domain, travel",
     ),
-    "travel draws maps": ({"travel/graph.py": "import folium\n"}, "geopy, networkx, numpy, osmium, scipy only"),
+    "travel draws maps": (
+        {"travel/graph.py": "import folium\n"},
+        "geopy, networkx, numpy, osmium, scipy only",
+    ),
     "planning reads travel": (
         {"planning/problem.py": "from routing.travel import straight\n"},
         "problem.py:1",

@@ -73,7 +73,8 @@ class YardNeed:
     ``doses`` empty: nothing is to be given today, for ``reason_code``, ``reason``, ``remedy``.
     ``windows`` not None: feed only then (late in the day, under robbing), besides the gate hours.
     ``rounds_left`` feedings still to come after this one. ``why``: one sentence on the number.
-    ``starving`` yards must be served, and ``urgent`` ones, called in during the day; one that has need but no dose (a refused feeder) keeps the flag.
+    ``starving`` yards must be served, and ``urgent`` ones, called in during the day; one that has need
+    but no dose (a refused feeder) keeps the flag.
     """
 
     yard_id: str

@@ -71,7 +71,8 @@ def _moved(
         for truck_id in before.get(yard_id, ()):
             if truck_id not in trucks:
                 takers = " and ".join(trucks)
-                yield Change("taken", f"{name} is no longer {truck_id}'s: {takers} feeds it", truck_id, yard_id)
+                text = f"{name} is no longer {truck_id}'s: {takers} feeds it"
+                yield Change("taken", text, truck_id, yard_id)
 
 
 def _dropped(
@@ -124,7 +125,8 @@ def _orders(operation: Operation, before: Plan, after: Plan, now: DayNow) -> Ite
 def _idle(operation: Operation, told: Route, state: TruckNow) -> str:
     """What a crew without a route is told."""
     if state.status == "out":
-        return f"is out of action{f' ({state.out_words})' if state.out_words else ''}: no stop is planned for it"
+        words = f" ({state.out_words})" if state.out_words else ""
+        return f"is out of action{words}: no stop is planned for it"
     if state.status == "not_started":
         return "stays at its depot: no stop is planned for it"
     depot_id = told.stops[-1].place_id

@@ -91,7 +91,9 @@ def _with_habit(day: Day, before: Plan, now: DayNow) -> Problem:
         for key in heading
     )
     next_up = {
-        next((v for v in stops if v in some), min(some)) for some, stops in zip(there, told, strict=True) if some
+        next((v for v in stops if v in some), min(some))
+        for some, stops in zip(there, told, strict=True)
+        if some
     }
     visits = tuple(
         replace(visit, value=visit.value + turned) if v in next_up else visit

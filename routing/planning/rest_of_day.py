@@ -66,7 +66,8 @@ def rest_of_day(
         if moved.start_depot not in depots:
             state = now.trucks[truck.truck_id]
             standing[moved.start_depot] = _where(operation, truck, state)
-            depots[moved.start_depot] = _here(operation, moved.start_depot, standing[moved.start_depot], state)
+            place = standing[moved.start_depot]
+            depots[moved.start_depot] = _here(operation, moved.start_depot, place, state)
     groups = tuple(
         replace(g, colonies=colonies[g.yard_id, g.group]) for g in operation.groups if g.yard_id in yards
     )
@@ -87,9 +88,7 @@ def _colonies_left(operation: Operation, now: DayNow, before: Plan | None) -> di
         if need.yard_id in part
         for dose in need.doses
     }
-    return {
-        (g.yard_id, g.group): group_left(g, now.yards.get(g.yard_id), wanted) for g in operation.groups
-    }
+    return {(g.yard_id, g.group): group_left(g, now.yards.get(g.yard_id), wanted) for g in operation.groups}
 
 
 def _done(yard_id: str, now: DayNow, colonies: Mapping[tuple[str, str], int]) -> bool:

@@ -27,7 +27,8 @@ def travel_for(operation: Operation, folder: Path | None = None) -> Travel:
     if method == "server":
         return server_travel(operation)
     raise FeedroundError(
-        f'operation.toml [travel] method = "{method}": no such method: there are "straight", "roads", "engine" '
+        f'operation.toml [travel] method = "{method}": no such method: there are "straight", "roads", '
+        f'"engine" '
         'and "server"; set method = "straight" to go on without road data'
     )
 
