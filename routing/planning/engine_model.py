@@ -113,12 +113,12 @@ class Model:
     def _initial(self, k: int) -> list[int]:
         """What the first trip cannot use: room that the start depot has no syrup to fill.
 
-        Where it has none at all the truck drives to another first, which the engine cannot say of an
-        empty truck: its routes are then mended by such a call.
+        Where it has none at all an empty truck drives to another first, which the engine cannot say: its
+        routes are then mended by such a call.
         """
         spec, load = self.problem.trucks[k], []
         start = self.problem.depots[spec.start]
-        if not any(start.supplies[s] for s in self.syrups):
+        if not any(start.supplies[s] or spec.level_ml[s] for s in self.syrups):
             return []
         for s in self.syrups:
             room = spec.capacity_ml[s] - spec.level_ml[s]

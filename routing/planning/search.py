@@ -35,10 +35,11 @@ def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
 
 
 def _first_call(state: State, truck: int, stops: Stops) -> Stops:
-    """The route with a call at the depot that serves it best before all else, where the start cannot."""
-    if state.judge(truck, stops).fault is not Fault.SUPPLY:
+    """The route of an empty truck whose start cannot fill it, with a call before all else where one can."""
+    spec = state.problem.trucks[truck]
+    if any(spec.level_ml) or state.judge(truck, stops).fault is not Fault.SUPPLY:
         return stops
-    calls = [(depot_stop(d), *stops) for d in state.problem.trucks[truck].refill_depots]
+    calls = [(depot_stop(d), *stops) for d in spec.refill_depots]
     served = [route for route in calls if state.judge(truck, route).fault is not Fault.SUPPLY]
     return min(served, key=lambda route: state.route_cost(truck, route), default=stops)
 
