@@ -22,6 +22,7 @@ from routing.files.day_log import read_log
 from routing.planning.replan import replan
 from routing.planning.solve import Progress, SolveOptions
 from routing.travel.choose import travel_for
+from routing.travel.leg_lines import drawn
 
 
 @dataclass(frozen=True)
@@ -65,12 +66,13 @@ def replan_day(
         travel = travel_for(operation, folder)
         operation = only_reachable(operation, travel)
         made = replan(operation, travel, before, state, search, on_progress)
-        plan = audited(made.rest.operation, made.rest.travel, made.plan)
+        travel, drawn_plan = drawn(made.rest.operation, made.rest.travel, made.plan, folder)
+        plan = audited(made.rest.operation, travel, drawn_plan)
         if record:
             log.keep_plan(plan)
             log.add(Event(str(uuid4()), day, now, PlannedFact(plan.plan_id, rest=True)))
     needed = Needed(replace(gathered, operation=made.rest.operation), day, made.rest.needs)
-    return Replanning(Planned(needed, made.rest.travel, plan), before, now)
+    return Replanning(Planned(needed, travel, plan), before, now)
 
 
 def _moment(operation: Operation, day: date, at: time) -> datetime:

@@ -168,6 +168,10 @@ def name_groups(colonies: Records, rows_of: Mapping[str, list[Record]], problems
 
 
 def _number(rows: list[Record], taken: set[str]) -> None:
+    """Name the groups that were given no name: the only one of a yard is all of it."""
+    if len(rows) == 1 and not rows[0].get("group"):
+        rows[0].values["group"] = "all"
+        return
     count = 0
     for record in rows:
         if not record.get("group"):

@@ -65,7 +65,9 @@ class Column:
         """Turn an allowed choice into its domain value."""
         if self.kind == "risk":
             return Risk
-        return ENUMS.get(self.field, str) if self.kind == "choice" else str
+        enum = ENUMS.get(self.field) if self.kind == "choice" else None
+        # Another table may have a field of the same name with choices of its own.
+        return enum if enum and set(self.choices) <= {item.value for item in enum} else str
 
 
 @dataclass(frozen=True)

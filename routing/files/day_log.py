@@ -87,8 +87,8 @@ class DayLog:
     def add(self, event: Event) -> Taken:
         """Add one event. The same event again is no second one.
 
-        An id that is taken by an event with the same content (its time aside: a retry comes later), or by
-        the same note as typed, is a retry. Raises DayLogError when the id is taken by something else, or
+        An id that is taken by an event with the same content (its time aside: a retry comes later) is a
+        retry. Raises DayLogError when the id is taken by something else, or
         when the event corrects one that is not there.
         """
         return self.add_all((event,))[0]
@@ -182,8 +182,6 @@ class DayLog:
 
 
 def _same(before: Event, again: Event) -> bool:
-    if before.said and before.said == again.said:
-        return True
     content = [(e.day, e.kind, e.truck_id, e.corrects, e.fact) for e in (before, again)]
     return content[0] == content[1]
 

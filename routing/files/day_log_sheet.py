@@ -29,7 +29,7 @@ SHEET = Table(
     (
         ident("truck_id", "the truck", "trucks"),
         whole("stop", "stop", "number of the stop in the plan", 0, 1000, required=True),
-        Column("kind", plain("kind"), "choice", "what the stop is for", True, choices=KINDS),
+        Column("stop_kind", plain("kind"), "choice", "what the stop is for", True, choices=KINDS),
         ident("place_id", "yard or depot"),
         ident("group", "group of colonies fed", required=False),
         ident("syrup_id", "syrup poured or filled", "syrups", False),
@@ -151,8 +151,8 @@ def read_sheet(path: Path, operation: Operation) -> tuple[SheetStop, ...]:
             continue
         _check(record, operation, sheet.file, problems)
         key = (record.get("truck_id"), record.get("stop"))
-        stop = stops.setdefault(key, SheetStop(*key, record.get("kind"), record.get("place_id")))
-        if (stop.kind, stop.place_id) != (record.get("kind"), record.get("place_id")):
+        stop = stops.setdefault(key, SheetStop(*key, record.get("stop_kind"), record.get("place_id")))
+        if (stop.kind, stop.place_id) != (record.get("stop_kind"), record.get("place_id")):
             _complain(
                 problems, sheet.file, record, "place_id", "the rows of one stop name different places",
                 f"stop {stop.stop} of {stop.truck_id} is {stop.kind} {stop.place_id} in row {stop.row}",
@@ -171,7 +171,7 @@ def _complain(
 
 def _check(record: Record, operation: Operation, file: str, problems: Problems) -> None:
     """That ids are known, and that a row says all it must."""
-    kind, truck_id, place_id = record.get("kind"), record.get("truck_id"), record.get("place_id")
+    kind, truck_id, place_id = record.get("stop_kind"), record.get("truck_id"), record.get("place_id")
     yard = kind == "yard" or (kind == "break" and place_id in operation.yards)
     places: list[str] = list(operation.yards if yard else operation.depots)
     truck = operation.trucks.get(truck_id)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+
 
 @dataclass(frozen=True)
 class Habit:
@@ -24,6 +26,17 @@ class Habit:
     @cached_property
     def _told(self) -> dict[int, tuple[int, int]]:
         return {v: (k, before) for k, route in enumerate(self.routes) for before, v in followers(route)}
+
+    def led(self, routes: Sequence[tuple[int, ...]]) -> tuple[tuple[int, ...], ...]:
+        """Routes in which every truck goes first where it is driving to, whoever had that visit."""
+        firsts: dict[int, int] = {}
+        for k, there in enumerate(self.heading):
+            free = there - set(firsts.values())
+            if free:
+                told = (*routes[k], *self.routes[k])
+                firsts[k] = next((s for s in told if s in free), min(free))
+        rest = [tuple(s for s in stops if s not in firsts.values()) for stops in routes]
+        return tuple((firsts[k], *stops) if k in firsts else stops for k, stops in enumerate(rest))
 
     def price(self, truck: int, stops: tuple[int, ...]) -> float:
         """Money that one route is worse for being unlike what was told."""

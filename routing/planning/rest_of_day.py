@@ -12,7 +12,7 @@ import numpy as np
 
 from routing.domain.clock import DayClock, TimeWindow
 from routing.domain.day import DayNow, TruckNow
-from routing.domain.fleet import PailLoad, Tank, Truck, Underway
+from routing.domain.fleet import Tank, Truck, Underway
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Depot
 from routing.domain.plan import Plan
@@ -20,6 +20,7 @@ from routing.domain.ration import YardNeed
 from routing.domain.travel import Lines, Matrix, Travel
 from routing.domain.units import DAY_S
 from routing.need.ration import need_of_day
+from routing.planning.rest_cargo import pails_aboard
 from routing.planning.rest_needs import group_left, need_now, wall_s, yard_now
 
 HERE = "here-"
@@ -60,6 +61,9 @@ def rest_of_day(
     for truck in operation.trucks.values():
         spent_s = 0 if truck.truck_id in leaving else spent_here_s(truck.truck_id, now, before)
         moved = _truck(operation, travel, truck, now, clock, spent_s)
+        if moved is not None and moved.underway is not None:
+            pails = pails_aboard(now.trucks[truck.truck_id], before)
+            moved = replace(moved, underway=replace(moved.underway, pails=pails))
         if moved is None:
             continue
         trucks[truck.truck_id] = moved
@@ -160,7 +164,6 @@ def _truck(
         since_break_s=max(0, state.since_break_s + ahead_s - spent_s),
         driven_since_break_s=state.driving_since_pause_s + ahead_s,
         rank=state.hygiene_rank,
-        pails=tuple(PailLoad(s, p.count, p.volume_l) for s, p in state.pails.items() if p.count),
         pails_empty=state.pails_empty,
     )
     kind, _, place_id = here.partition(":")

@@ -25,7 +25,8 @@ END_HEAT = 0.0001
 def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
     """Take over routes that may break exact rules: drop what offends, put back what fits."""
     state = State(judge)
-    for truck, stops in enumerate(routes):
+    habit = judge.problem.habit
+    for truck, stops in enumerate(habit.led(routes) if habit else routes):
         kept = _first_call(state, truck, tidy_route(state, truck, stops))
         while state.route_cost(truck, kept) == INFEASIBLE:
             kept = tidy_route(state, truck, _drop_one(state, truck, kept))

@@ -83,7 +83,7 @@ def test_what_is_left_empty_gets_its_default(tmp_path: Path) -> None:
     assert (oak.health, oak.setup_s, oak.level, oak.trucks) == (Health.CLEAN, 600, True, ())
     assert operation.yards["ash"].health is Health.QUARANTINE
     assert operation.depots["home"].stock[1].on_hand_l is None
-    assert [group.group for group in operation.groups] == ["1", "1", "1"]
+    assert [group.group for group in operation.groups] == ["all", "all", "all"]
     assert {group.syrup_id for group in operation.groups} == {"thick"}
 
 

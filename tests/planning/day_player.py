@@ -35,11 +35,12 @@ from tests.planning.any_day import solve_here
 
 @dataclass(frozen=True)
 class Scene:
-    """An operation, its travel table, and the plan that is driven."""
+    """An operation, its travel table, the plan that is driven, and those driven before it today."""
 
     operation: Operation
     travel: Travel
     plan: Plan
+    earlier: tuple[Plan, ...] = ()
 
 
 def played(plan: Plan, until: datetime, late: timedelta = timedelta(0)) -> list[Event]:
@@ -54,9 +55,22 @@ def played(plan: Plan, until: datetime, late: timedelta = timedelta(0)) -> list[
     return events
 
 
-def replanned(plan: Plan, at: datetime) -> Event:
-    """The report that a plan for the rest of the day is driven from a moment on."""
-    return Event(f"planned-{plan.plan_id or at.isoformat()}", plan.date, at, Planned(plan.plan_id, rest=True))
+def played_on(made: Replanned, since: datetime, until: datetime, late: timedelta) -> list[Event]:
+    """What the crews report between two moments when a re-plan of the first is driven."""
+    plan = made.plan
+    events = [Event(f"planned-{plan.plan_id}", plan.date, since, Planned(plan.plan_id, rest=True))]
+    for route in plan.routes:
+        underway = made.rest.operation.trucks[route.truck_id].underway is not None
+        for told in _route(plan, route, late):
+            start = told.event_id.endswith(f"{route.truck_id}-0")
+            if start and underway:
+                if not route.stops[0].fill:
+                    continue
+                told = replace(told, fact=Refilled(route.stops[0].place_id, _filled(route.stops[0])))
+            if told.at <= until:
+                # What was reported before the re-plan is not reported again, only not earlier either.
+                events.append(replace(told, at=max(told.at, since + timedelta(seconds=1))))
+    return events
 
 
 def event(plan: Plan, event_id: str, at: datetime, fact: Fact, truck_id: str = "") -> Event:
@@ -76,7 +90,7 @@ def _route(plan: Plan, route: Route, late: timedelta) -> Iterator[Event]:
 
 
 def _done(stop: Stop) -> Fact:
-    fills = tuple(Filled(f.syrup_id, f.volume_l, f.tank_id, f.pails) for f in stop.fill)
+    fills = _filled(stop)
     match stop.kind:
         case "start":
             return Started(stop.place_id, fills)
@@ -90,6 +104,10 @@ def _done(stop: Stop) -> Fact:
             return Rested(max(1, round((stop.leave - stop.begin).total_seconds())))
         case "end":
             return Finished(stop.place_id)
+
+
+def _filled(stop: Stop) -> tuple[Filled, ...]:
+    return tuple(Filled(f.syrup_id, f.volume_l, f.tank_id, f.pails) for f in stop.fill)
 
 
 def _poured(stop: Stop) -> Iterator[Poured]:
@@ -108,7 +126,8 @@ def replan_here(scene: Scene, at: datetime, events: list[Event], iterations: int
 
 def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
     """How the day stands at a moment."""
-    return day_now(scene.operation, scene.plan.date, {scene.plan.plan_id: scene.plan}, events, at)
+    plans = {plan.plan_id: plan for plan in (*scene.earlier, scene.plan)}
+    return day_now(scene.operation, scene.plan.date, plans, events, at)
 
 
 def check(made: Replanned) -> None:

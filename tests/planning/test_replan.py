@@ -214,7 +214,10 @@ def test_a_call_does_not_overrule_supers_or_cold(demo: Scene) -> None:
 def test_a_starving_yard_found_locked_comes_back_after_its_gate_opens(demo: Scene) -> None:
     opens = clock(demo, "15:00")
     route, coming = next(
-        (r, s) for r in demo.plan.routes for s in r.stops if s.kind == "yard" and s.starving and s.leave < opens
+        (r, s)
+        for r in demo.plan.routes
+        for s in r.stops
+        if s.kind == "yard" and s.starving and s.leave < opens
     )
     now = coming.arrive + timedelta(minutes=2)
     fact = Skipped(coming.place_id, SkipReason.GATE_LOCKED, "owner back at three", opens)
@@ -268,7 +271,9 @@ def test_colonies_fed_before_the_crew_was_called_off_are_not_fed_again(small: Sc
     stop = next(s for s in route.stops if s.place_id == "Y2")
     now = stop.begin + (stop.leave - stop.begin) / 2
     (pour,) = stop.pour
-    part = Poured(pour.group, pour.feeder_id, pour.syrup_id, 15, 15 * pour.volume_l / pour.colonies, pour.tank_id)
+    part = Poured(
+        pour.group, pour.feeder_id, pour.syrup_id, 15, 15 * pour.volume_l / pour.colonies, pour.tank_id
+    )
     events = [*played(small.plan, now), event(small.plan, "part", now, Fed("Y2", (part,)), route.truck_id)]
     made = replan_here(small, now, events)
     check(made)
@@ -336,7 +341,9 @@ def test_a_truck_on_its_way_goes_on_from_where_it_will_be(demo: Scene) -> None:
     third = [s for r in demo.plan.routes if r.truck_id == "heavy" for s in r.stops if s.kind == "yard"][2]
     arrives = demo.operation.clock(demo.plan.date).at(truck.underway.from_s)
     assert abs((arrives - third.arrive).total_seconds()) <= 1
-    drives = [s.leg.drive_s for r in demo.plan.routes if r.truck_id == "heavy" for s in r.stops[: third.seq + 1]]
+    drives = [
+        s.leg.drive_s for r in demo.plan.routes if r.truck_id == "heavy" for s in r.stops[: third.seq + 1]
+    ]
     assert truck.underway.driven_s == sum(drives)
 
 

@@ -104,10 +104,15 @@ class Replay:
                 yield halt, halt.times
 
     def span(self) -> tuple[int, int] | None:
-        """Elapsed seconds of the first beginning and the last departure, None when unreadable."""
+        """Elapsed seconds of the first beginning and the last departure, None when unreadable.
+
+        A crew in mid-day is on the clock from where its route starts, also while it waits there.
+        """
         if not self.halts or self.halts[0].times is None or self.halts[-1].times is None:
             return None
-        return self.halts[0].times.begin_s, self.halts[-1].times.leave_s
+        first = self.halts[0].times
+        begins = first.begin_s if self.truck.underway is None else first.arrive_s
+        return begins, self.halts[-1].times.leave_s
 
 
 @dataclass

@@ -79,11 +79,12 @@ def time_backwards(replay: Replay) -> Iterator[Breach]:
 
 
 def route_span(replay: Replay) -> Iterator[Breach]:
-    """A route's start and end are those of its first and last stop, with no wait at the start."""
+    """A route's start and end are those of its first and last stop; only a truck in mid-day waits first."""
     if not replay.route.stops:
         return
     first, last = replay.route.stops[0], replay.route.stops[-1]
-    if not first.arrive == first.begin == replay.route.start:
+    waits = first.arrive != first.begin and replay.truck.underway is None
+    if waits or first.arrive != replay.route.start:
         yield Breach("the route does not start when its first stop begins", replay.halts[0])
     if last.leave != replay.route.end:
         yield Breach("the route does not end when its last stop does", replay.halts[-1])
