@@ -62,9 +62,7 @@ def _cheapest(state: State, visit: int, rng: random.Random | None) -> tuple[floa
         tried += 1
         if added < best[0]:
             best = (added, place.truck, stops)
-        elif (
-            added == INFEASIBLE and (state.judge(place.truck, stops).fault or Fault.STOCK) in CURED_BY_REFILL
-        ):
+        elif added == INFEASIBLE and _curable(state, place.truck, stops):
             curable[place.truck] = None
     if curable and (best[0] == INFEASIBLE or (rng is not None and rng.random() < REFILL_ANYWAY)):
         for truck in list(curable)[:REFILL_TRUCKS]:
