@@ -197,7 +197,7 @@ class _RouteWriter:
                 fills.append(Fill(syrup, loading.pail_ml[s] / 1000, None, loading.pails[s]))
         leave = self.timing.leave[i]
         key = place_key("depot", depot_id)
-        if washes and not fills:
+        if washes and not fills and kind == "refill":
             self._stop(i, "wash", key, leave)
         else:
             self._stop(i, kind, key, leave - (self.problem.wash_s if washes else 0), fill=fills)

@@ -53,6 +53,7 @@ def frame_day(
     asked = {dose.syrup_id for need in needs for dose in need.doses}
     tanks = [tank for truck in trucks for tank in truck.tanks]
     aboard = {aboard_syrup(operation, tank) for tank in tanks if tank.level_l > 0}
+    aboard |= {load.syrup_id for truck in trucks if truck.underway for load in truck.underway.pails}
     syrups = tuple(s for s in operation.syrups if s in asked | aboard)
     spans = [operation.shift_of(truck) for truck in trucks]
     return Frame(

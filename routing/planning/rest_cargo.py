@@ -23,16 +23,19 @@ def pails_aboard(state: TruckNow, before: Plan | None) -> tuple[PailLoad, ...]:
 def _litres(state: TruckNow, before: Plan | None, syrup_id: str, held: PailsNow) -> float:
     """Litres of the next pails that the plan gives; by the log where it tells otherwise."""
     route = next((r for r in before.routes if r.truck_id == state.truck_id), None) if before else None
-    count, litres = held.count, 0.0
-    for stop in route.stops if route and state.heading_seq is not None else ():
-        if stop.seq < (state.heading_seq or 0):
-            continue
-        for pour in stop.pour:
-            if pour.tank_id is None and pour.syrup_id == syrup_id and pour.pails:
-                taken = min(count, pour.pails)
-                count -= taken
-                litres += taken * pour.volume_l / pour.pails
-    if count == held.count:
+    pours = [
+        (stop.seq, pour.pails, pour.volume_l)
+        for stop in (route.stops if route else ())
+        for pour in stop.pour
+        if pour.tank_id is None and pour.syrup_id == syrup_id and pour.pails
+    ]
+    # What comes next first; where the plan gives fewer pails than are aboard, the others are like these.
+    coming = [pour for pour in pours if state.heading_seq is not None and pour[0] >= state.heading_seq]
+    count, litres = 0, 0.0
+    for _, pails, volume_l in coming or pours:
+        taken = min(held.count - count, pails)
+        count, litres = count + taken, litres + taken * volume_l / pails
+    if not count:
         return held.volume_l
-    litres *= held.count / (held.count - count)
-    return round(litres, 3) if abs(litres - held.volume_l) <= BOOK_SLACK * held.volume_l else held.volume_l
+    litres *= held.count / count
+    return round(litres, 3) if abs(litres - held.volume_l) <= BOOK_SLACK * litres else held.volume_l

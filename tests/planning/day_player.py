@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -26,11 +27,17 @@ from routing.domain.day_fold import day_now
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.travel import Travel
+from routing.files.operation_folder import read_operation
+from routing.need.syrup import resolve
 from routing.planning import replan as replan_module
 from routing.planning.audit import audit
 from routing.planning.replan import Replanned, replan
 from routing.planning.solve import SolveOptions
-from tests.planning.any_day import solve_here
+from routing.travel.choose import travel_for
+from tests.planning.any_day import plan_here, solve_here
+
+DEMO = Path(__file__).parents[2] / "data_demo" / "sorrel_county"
+DEMO_DAY = date(2026, 9, 28)
 
 
 @dataclass(frozen=True)
@@ -133,3 +140,10 @@ def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
 def check(made: Replanned) -> None:
     """The audit finds nothing in the rest of the day."""
     assert audit(made.rest.operation, made.rest.travel, made.plan).findings == ()
+
+
+def demo_scene() -> Scene:
+    """The demo's day with a plan found in little time."""
+    operation = resolve(read_operation(DEMO, day=DEMO_DAY)[0])
+    travel = travel_for(operation, DEMO)
+    return Scene(operation, travel, replace(plan_here(operation, travel, DEMO_DAY, 60), plan_id="morning"))

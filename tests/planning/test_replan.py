@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
+from routing.domain.clock import DayClock
 from routing.domain.day_events import Event
 from routing.domain.day_facts import (
     DepotClosed,
@@ -23,17 +23,12 @@ from routing.domain.day_facts import (
 )
 from routing.domain.errors import NoPlanError
 from routing.domain.plan import Plan, Route
-from routing.files.operation_folder import read_operation
-from routing.need.syrup import resolve
 from routing.planning.replan import Replanned
+from routing.planning.rest_needs import still_open
 from routing.planning.rest_of_day import HERE
-from routing.travel.choose import travel_for
 from tests.builders import DAY, small_operation, straight_travel
 from tests.planning.any_day import plan_here
-from tests.planning.day_player import Scene, check, event, played, replan_here, state
-
-DEMO = Path(__file__).parents[2] / "data_demo" / "sorrel_county"
-DEMO_DAY = date(2026, 9, 28)
+from tests.planning.day_player import Scene, check, demo_scene, event, played, replan_here, state
 
 
 @pytest.fixture(scope="module")
@@ -45,9 +40,7 @@ def small() -> Scene:
 
 @pytest.fixture(scope="module")
 def demo() -> Scene:
-    operation = resolve(read_operation(DEMO, day=DEMO_DAY)[0])
-    travel = travel_for(operation, DEMO)
-    return Scene(operation, travel, replace(plan_here(operation, travel, DEMO_DAY, 60), plan_id="morning"))
+    return demo_scene()
 
 
 def clock(scene: Scene, text: str) -> datetime:
@@ -256,9 +249,6 @@ def test_a_yard_closed_past_its_hours_is_not_planned(small: Scene) -> None:
 
 
 def test_a_yard_without_hours_closed_until_after_midnight_is_open_from_then_on() -> None:
-    from routing.domain.clock import DayClock
-    from routing.planning.rest_needs import still_open
-
     day = DayClock(date(2026, 4, 14), "Europe/Vienna")
     now, opens = day.at(22 * 3600), day.at(25 * 3600)
     (window,) = day.openings(still_open((), opens, now, day), day.seconds(now), day.seconds(now) + 10 * 3600)

@@ -102,10 +102,18 @@ def pails_at_base(replay: Replay) -> Iterator[Breach]:
 
 
 def pails_short(replay: Replay) -> Iterator[Breach]:
-    """No full pail is given, and no syrup in it, that is not aboard."""
+    """No full pail is given, and no syrup in it, that is not aboard; pails loaded by a plan leave nothing.
+
+    Pails found aboard in mid-day may hold more than the colonies they go to ask for.
+    """
+    found = {load.syrup_id for load in replay.truck.underway.pails} if replay.truck.underway else set()
     for halt in replay.halts:
         for syrup_id, (count, litres) in halt.after.full.items():
-            if count < 0 or litres < -VOLUME_L or (count == 0 and litres > VOLUME_L):
+            if (
+                count < 0
+                or litres < -VOLUME_L
+                or (count == 0 and litres > VOLUME_L and syrup_id not in found)
+            ):
                 yield Breach(f"full pails of {syrup_id}: {count} left with {litres:.3f} L in them", halt)
 
 
