@@ -21,7 +21,9 @@ _UNITS = {
 }  # fmt: skip
 _AMOUNT = re.compile(r"(\d+(?:\.\d*)?|\.\d+)\s*([a-z]*)", re.IGNORECASE | re.ASCII)
 _NAMED = re.compile(r"(?:(?P<name>[^=]+)=)?(?:(?P<syrup>[^:=]+):)?(?P<rest>.+)", re.DOTALL)
-_COUNTED = re.compile(r"(?:(?P<count>\d{1,6})\s*(?P<mark>[x*/]))?\s*(?P<amount>.*)", re.IGNORECASE | re.ASCII)
+_COUNTED = re.compile(
+    r"(?:(?P<count>\d{1,6})\s*(?P<mark>[x*/]))?\s*(?P<amount>.*)", re.IGNORECASE | re.ASCII | re.DOTALL
+)
 
 
 def volume_l(text: str, units: str) -> float:

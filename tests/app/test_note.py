@@ -29,7 +29,6 @@ DAY = "2026-09-28"
 ROOT = Path(__file__).parents[2]
 GAL = 3.785411784
 UNTIMED = ("planned", "list", "sheet", "import", "withdraw")
-UNTIMED = ("planned", "list", "import", "sheet", "withdraw", "correct")
 
 
 def _tables() -> dict[str, list[dict[str, Any]]]:
@@ -503,3 +502,24 @@ def test_events_keep_what_was_typed(phone: Phone) -> None:
     phone.note("fed", "elm", "16/30gal", "-w", "two words", "-a", "10:00")
     with DayLog(log_path(phone.folder)) as log:
         assert log.events()[-1].said == "fed elm 16/30gal --words 'two words' --at 10:00"
+
+
+def test_what_wash_downs_took_goes_into_the_settings_only_when_told(phone: Phone) -> None:
+    toml = phone.folder / "operation.toml"
+    before = "# our own comment\n" + toml.read_text(encoding="utf-8")
+    toml.write_text(before, encoding="utf-8")
+    for hour in range(10, 15):
+        phone.note("arrived", "home", "-t", "T1", "-a", f"{hour}:00")
+        phone.note("washed", "-t", "T1", "-a", f"{hour}:41")
+    told = phone.type("learn", str(phone.folder))
+    assert "work.wash_min: 30 min now, 41 min by 5 measurements" in told
+    assert "few data" not in told
+    assert toml.read_text(encoding="utf-8") == before
+    told = phone.type("learn", str(phone.folder), "--apply")
+    assert "[work] wash_min = 41" in told
+    after = toml.read_text(encoding="utf-8")
+    assert after == before + "wash_min = 41\n"
+    assert "Nothing to change" in phone.type("learn", str(phone.folder), "--apply")
+    found = json.loads(phone.type("learn", str(phone.folder), "--json"))
+    assert [p["key"] for p in found["proposals"]] == ["work.wash_s"]
+    assert found["applied"] == []

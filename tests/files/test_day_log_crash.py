@@ -84,6 +84,36 @@ def test_every_acknowledged_event_outlives_a_kill_at_any_moment(tmp_path: Path) 
         assert left.name.startswith("."), "only drafts of a log that was never made may be left"
 
 
+def test_a_kill_while_the_log_is_being_made_leaves_none_or_a_whole_one(tmp_path: Path) -> None:
+    chance = random.Random(5)
+    made = 0
+    for number in range(40):
+        path = tmp_path / str(number) / NAME
+        path.parent.mkdir()
+        pid, read = _child(path, "first")
+        time.sleep(0.005 * 100 ** chance.random())
+        os.kill(pid, signal.SIGKILL)
+        os.waitpid(pid, 0)
+        told = _told(read)
+        made += path.exists()
+        with DayLog(path) as log:
+            assert set(told) <= {e.event_id for e in log.events()}
+            log.add(_pour("after"))
+    assert 0 < made < 40, "the kills must fall before and after the file is in place"
+
+
+def test_processes_that_make_the_log_at_once_share_it(tmp_path: Path) -> None:
+    for number in range(15):
+        path = tmp_path / str(number) / NAME
+        path.parent.mkdir()
+        children = [_child(path, name, 2) for name in ("a", "b", "c", "d")]
+        told = [name for _, read in children for name in _told(read)]
+        assert [os.waitpid(pid, 0)[1] for pid, _ in children] == [0] * 4
+        with DayLog(path) as log:
+            assert sorted(e.event_id for e in log.events()) == sorted(told)
+        assert sorted(file.name for file in path.parent.iterdir()) == [NAME]
+
+
 def test_two_processes_that_write_at_once_lose_nothing(tmp_path: Path) -> None:
     path, count = tmp_path / NAME, 120
     children = [_child(path, name, count) for name in ("a", "b", "c")]
