@@ -56,7 +56,7 @@ def _plan(
     search: SolveOptions,
     on_progress: Callable[[Progress], None] | None,
 ) -> Plan:
-    if not rest.operation.trucks:
+    if not any(truck.available_on(now.day) for truck in rest.operation.trucks.values()):
         raise NoPlanError("no truck can go on: all are out of action, finished, or past their shift")
     days = build_days(rest.operation, rest.travel, now.day, rest.needs)
     outcome = solve([_with_habit(day, before, now) for day in days], search, on_progress)

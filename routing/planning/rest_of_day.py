@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 import numpy as np
 
@@ -65,6 +66,8 @@ def rest_of_day(
             pails = pails_aboard(now.trucks[truck.truck_id], before)
             moved = replace(moved, underway=replace(moved.underway, pails=pails))
         if moved is None:
+            # It keeps its place in the list (its letter on the map), but nobody can send it anywhere.
+            trucks[truck.truck_id] = replace(truck, available=(now.day - timedelta(days=1),))
             continue
         trucks[truck.truck_id] = moved
         if moved.start_depot not in depots:

@@ -91,10 +91,12 @@ def _there_and_back(book: Book, truck: Truck, yard: Yard) -> bool:
         back = book.travel.leg(truck.truck_id, key, place_key("depot", truck.end_depot)).drive_s
     except KeyError:
         return False
-    work_s = out + yard.setup_s + back
-    if work_s > shift.max_s + shift.overtime_s or out + back > shift.max_driving_s:
+    work_s, drive_s, starts = out + yard.setup_s + back, out + back, book.clock.elapsed_s(window.start_s)
+    if (state := truck.underway) is not None:
+        work_s, drive_s, starts = work_s + state.worked_s, drive_s + state.driven_s, max(starts, state.from_s)
+    if work_s > shift.max_s + shift.overtime_s or drive_s > shift.max_driving_s:
         return False
-    earliest = book.clock.elapsed_s(window.start_s) + out
+    earliest = starts + out
     latest = book.clock.elapsed_s(window.end_s) - back - yard.setup_s
     stands_s = yard.setup_s if shift.leave_by_window else 0
     openings = book.clock.openings(yard.windows, earliest, max(earliest, latest))
