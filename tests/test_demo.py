@@ -51,7 +51,7 @@ def _demo(name: str, day: date, iterations: int) -> Demo:
     assert warnings == ()
     operation = resolve(operation)
     needs = need_of_day(operation, day)
-    travel = travel_for(operation)
+    travel = travel_for(operation, DEMOS / name)
     search = SolveOptions(seconds=None, iterations=iterations, seed=1)
     plan = plan_day(operation, travel, needs, day, DayOptions(search=search))
     assert audit(operation, travel, plan).findings == ()

@@ -29,7 +29,7 @@ def copy_demo(target: Path) -> Path:
     try:
         target.mkdir(parents=True, exist_ok=True)
         for file in sorted(source.iterdir()):
-            if file.suffix in (".csv", ".toml"):
+            if file.suffix in (".csv", ".toml", ".bz2"):
                 shutil.copyfile(file, target / file.name)
     except OSError as error:
         raise FeedroundError(

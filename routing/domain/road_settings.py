@@ -50,6 +50,7 @@ class RoadSettings:
     ford_s: float = setting(20.0, "s at a ford", ESTIMATE)
     ground: str = setting("dry", "dry | wet: wet closes soft tracks and fords", "a choice")
     snap_limit_m: float = setting(500.0, "m from the nearest road at which to warn", "a choice")
+    attribution: str = setting("", "whose map data it is; empty: as the road graph says", "a choice")
 
     def __post_init__(self) -> None:
         for f in fields(self):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from routing.files.columns import Column, Table, choice, number
+from routing.files.columns import Column, Table, choice, number, text
 from routing.files.unit_family import SECONDS, length, speed
 
 _KINDS = {
@@ -62,5 +62,6 @@ ROADS = Table(
             1,
             5000,
         ),
+        text("attribution", "whose map data it is, shown on every output; empty: as the road graph says"),
     ),
 )

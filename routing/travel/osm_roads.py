@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from math import ceil
 from typing import NamedTuple
 
 from routing.travel.osm_values import (
@@ -105,8 +106,8 @@ def road_tags(tags: Mapping[str, str]) -> RoadTags | None:
         dry_only=grade in _SOFT_GRADES or (_base(surface) in _DIRT and grade not in _FIRM_GRADES),
         ford=tags.get("ford", "no") not in ("no", ""),
         roundabout=tags.get("junction") in ("roundabout", "circular"),
-        max_kg=_least(mass_kg(tags.get(key)) for key in ("maxweight", "maxweight:hgv")),
-        max_rating_kg=_least(
+        max_kg=_whole_kg(mass_kg(tags.get(key)) for key in ("maxweight", "maxweight:hgv")),
+        max_rating_kg=_whole_kg(
             [*(mass_kg(tags.get(key)) for key in ("maxweightrating", "maxweightrating:hgv")), hgv_limit]
         ),
         max_height_cm=_least(
@@ -192,6 +193,15 @@ def _cap(surface: str) -> int:
         if base in words:
             return number
     return 0
+
+
+def _whole_kg(values: Iterable[float | None]) -> int:
+    """The least limit in whole kilograms; 0 for none.
+
+    Rounded up: a truck of 11,000 lb (4,989.5 kg) may pass where 11,000 lb are posted.
+    """
+    found = [value for value in values if value is not None and value > 0]
+    return ceil(round(min(found), 6)) if found else 0
 
 
 def _least(values: Iterable[float | None]) -> int:

@@ -29,7 +29,7 @@ def roads_note(operation: Operation, graph: RoadGraph, snapped: Snapped) -> str:
         f"Drives on the roads of {graph.meta.get('source', 'a road graph')}; speeds and delays of a loaded "
         f"truck are estimates ([roads] in operation.toml), {operation.roads.ground} ground. Places lie "
         f"{off[len(off) // 2] / factor:.0f} {unit} (median) to {off[-1] / factor:.0f} {unit} from a road. "
-        f"{graph.meta.get('attribution', '')}"
+        f"{operation.roads.attribution or graph.meta.get('attribution', '')}"
     ).strip()
 
 
