@@ -1,4 +1,4 @@
-"""The demo's invented roads: drawn by the script, reached by every yard, said to be invented on every output."""
+"""The demo's invented roads: drawn by the script, reached by every yard, told of on every output."""
 
 from __future__ import annotations
 
