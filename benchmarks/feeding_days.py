@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from benchmarks.contestants import engine_alone, handover, ortools_routing, planner
+from benchmarks.feeding.best_found import DEMO, best_found
 from benchmarks.feeding.days import Problems, demo_day, invented_day
 from benchmarks.measure import Run, gap, mean, run_of
 from routing.planning.problem import Problem
@@ -39,7 +40,15 @@ class DayRuns:
 
 def demo_runs(seconds: float, seeds: int, long_seconds: float, say: Say) -> DayRuns:
     """The demo's 36 yards: five seeds of the planner against the best plan of a long search."""
-    return _runs("demo", demo_day(), seconds, seeds, long_seconds, say)
+    problems = demo_day()
+    kept = [state for p in problems if (state := best_found(p, DEMO)) is not None]
+    day = _runs("demo", problems, seconds, seeds, long_seconds, say)
+    if not kept:
+        say("the plan kept of the demo's day breaks a rule of today: it does not count")
+        return day
+    state = min(kept, key=lambda s: s.price)
+    run = Run("demo", KEPT, 0, state.price, len(state.unserved), 0.0)
+    return replace(day, best=min(day.best, run.price), runs=(*day.runs, run))
 
 
 def invented_runs(
@@ -87,6 +96,7 @@ def _named(run: Run) -> Run:
 
 
 LONG = "planner, long search"
+KEPT = "plan kept on file"
 
 
 def _timed(

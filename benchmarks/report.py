@@ -21,9 +21,9 @@ CHARTS = "benchmarks"
 class Report:
     """The page, section by section; charts are written beside it."""
 
-    def __init__(self, page: Path, *, quick: bool) -> None:
+    def __init__(self, page: Path, words: Sequence[str]) -> None:
         self.page = page
-        how = "python -m benchmarks --quick" if quick else "python -m benchmarks"
+        how = " ".join(["python -m benchmarks", *words])
         self.lines = [
             "# Benchmarks",
             "",
