@@ -46,7 +46,7 @@ def joined(graph: RoadGraph, copies: int) -> RoadGraph:
 
     x = (graph.x[None, :] + (column * wide)[:, None]).ravel()
     y = (graph.y[None, :] + (row * high)[:, None]).ravel()
-    two_way = np.flatnonzero(usable & (graph.column(3) == 3) & (graph.column(4) == 0))
+    two_way = np.flatnonzero(usable & (graph.fact("open") == 3) & (graph.fact("ends_only") == 0))
     links = _links(graph, two_way, side)
     last_points = np.array([[a_point, b_point] for _, a_point, _, b_point in links])
     link_x, link_y = x[last_points].ravel(), y[last_points].ravel()

@@ -10,7 +10,7 @@ import numpy as np
 
 from routing.domain.errors import FeedroundError
 from routing.travel.osm_read import ENDINGS
-from routing.travel.osm_roads import KINDS, RoadTags
+from routing.travel.osm_roads import KINDS
 from routing.travel.road_arcs import Vehicle, passable, reachable
 from routing.travel.road_file import OSM_ATTRIBUTION, graph_from_extract, save_graph
 from routing.travel.road_graph import DEGREE, RoadGraph
@@ -38,10 +38,10 @@ def build_roads(
 
 def summary(graph: RoadGraph) -> dict[str, Any]:
     """What a road graph holds, in plain values."""
-    kind = graph.column(RoadTags._fields.index("kind"))
+    kind = graph.fact("kind")
     metres = np.bincount(kind, weights=graph.length_m, minlength=len(KINDS))
     joined = reachable(graph, passable(graph, Vehicle(), wet=False), wet=False)
-    limited = [graph.column(RoadTags._fields.index(name)) > 0 for name in LIMITS]
+    limited = [graph.fact(name) > 0 for name in LIMITS]
     lon, lat = graph.x * DEGREE, graph.y * DEGREE
     return {
         "source": graph.meta["source"],

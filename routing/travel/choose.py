@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from routing.domain.errors import FeedroundError
@@ -19,7 +20,7 @@ def travel_for(operation: Operation, folder: Path | None = None) -> Travel:
     """
     method = operation.travel.method
     if method == "straight":
-        return straight_travel(operation)
+        return _straight(operation, folder)
     if method == "roads":
         return _on_roads(operation, folder)
     if method == "engine":
@@ -28,9 +29,33 @@ def travel_for(operation: Operation, folder: Path | None = None) -> Travel:
         return server_travel(operation)
     raise FeedroundError(
         f'operation.toml [travel] method = "{method}": no such method: there are "straight", "roads", '
-        f'"engine" '
-        'and "server"; set method = "straight" to go on without road data'
+        '"engine" and "server"; set method = "straight" to go on without road data'
     )
+
+
+def _straight(operation: Operation, folder: Path | None) -> Travel:
+    """Straight lines; how crooked the roads are is measured where a road graph is named and nobody said."""
+    path = _extract(operation, folder)
+    if path is None or not path.is_file() or "travel.circuity" in operation.given:
+        return straight_travel(operation)
+    from routing.travel.calibrate import measured_circuity
+    from routing.travel.road_file import open_graph
+
+    found = measured_circuity(operation, open_graph(path))
+    if found is None:
+        return straight_travel(operation)
+    settings = replace(operation.travel, circuity=found.circuity)
+    said = f"Circuity measured on {path.name} between {found.places} of {found.of_places} places."
+    return straight_travel(replace(operation, travel=settings), said)
+
+
+def _extract(operation: Operation, folder: Path | None) -> Path | None:
+    """The file of [travel] extract. An operation may be a workbook: its extract then lies beside it."""
+    extract = operation.travel.extract
+    if not extract:
+        return None
+    base = folder if folder is None or folder.is_dir() else folder.parent
+    return Path(extract) if base is None else base / extract
 
 
 def _on_roads(operation: Operation, folder: Path | None) -> Travel:
@@ -38,12 +63,10 @@ def _on_roads(operation: Operation, folder: Path | None) -> Travel:
     from routing.travel.road_file import open_graph
     from routing.travel.roads import roads_travel
 
-    extract = operation.travel.extract
-    if not extract:
+    path = _extract(operation, folder)
+    if path is None:
         raise FeedroundError(
             'operation.toml [travel] method = "roads": there is no extract: name the road graph that '
             'feedround roads makes, or set method = "straight"'
         )
-    # An operation may be a workbook: its extract then lies beside it.
-    base = folder if folder is None or folder.is_dir() else folder.parent
-    return roads_travel(operation, open_graph(Path(extract) if base is None else base / extract))
+    return roads_travel(operation, open_graph(path))

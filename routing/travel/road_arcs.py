@@ -11,7 +11,7 @@ from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from routing.domain.road_settings import RoadSettings
 from routing.domain.units import M_PER_KM, S_PER_H
-from routing.travel.osm_roads import CAPS, DELAYS, KINDS, RoadTags
+from routing.travel.osm_roads import CAPS, DELAYS, KINDS
 from routing.travel.road_graph import Ints, RoadGraph
 
 TIME_UNIT = 1 << 24
@@ -55,26 +55,22 @@ class Costs:
     node_delay_cs: Ints
 
 
-def _fact(graph: RoadGraph, name: str) -> Ints:
-    return graph.column(RoadTags._fields.index(name))
-
-
 def costs(graph: RoadGraph, settings: RoadSettings) -> Costs:
     """Times and lengths of all edges. A posted limit lowers the speed of a kind of road, never raises it."""
     speeds = np.array([getattr(settings, f"{kind}_km_per_h") for kind in KINDS])
     caps = np.array([np.inf, *(getattr(settings, f"{cap}_km_per_h") for cap in CAPS[1:])])
-    posted = _fact(graph, "posted_km_per_h").astype(np.float64)
+    posted = graph.fact("posted_km_per_h").astype(np.float64)
     posted[posted == 0] = np.inf
-    kind = _fact(graph, "kind")
-    speed = np.minimum(np.minimum(speeds[kind], caps[_fact(graph, "cap")]), posted)
+    kind = graph.fact("kind")
+    speed = np.minimum(np.minimum(speeds[kind], caps[graph.fact("cap")]), posted)
     seconds = graph.length_m / (speed * M_PER_KM / S_PER_H)
-    seconds = seconds + settings.ford_s * _fact(graph, "ford")
+    seconds = seconds + settings.ford_s * graph.fact("ford")
     delays = np.array([0.0, *(getattr(settings, f"{delay}_s") for delay in DELAYS[1:])])
     return Costs(
         time_cs=np.rint(seconds * CS).astype(np.int64),
         length_dm=np.maximum(1, np.rint(graph.length_m * DM)).astype(np.int64),
-        ends_only=_fact(graph, "ends_only") > 0,
-        roundabout=_fact(graph, "roundabout") > 0,
+        ends_only=graph.fact("ends_only") > 0,
+        roundabout=graph.fact("roundabout") > 0,
         kind=kind,
         node_delay_cs=np.rint(delays[graph.node_delay] * CS).astype(np.int64),
     )
@@ -89,10 +85,10 @@ def passable(graph: RoadGraph, vehicle: Vehicle, *, wet: bool) -> Mask:
         ("max_height_cm", 100 * (vehicle.height_m or 0)),
         ("max_length_cm", 100 * (vehicle.length_m or 0)),
     ):
-        limit = _fact(graph, name)
+        limit = graph.fact(name)
         open_ &= (limit == 0) | (limit >= value)
     if wet:
-        open_ &= (_fact(graph, "dry_only") == 0) & (_fact(graph, "ford") == 0)
+        open_ &= (graph.fact("dry_only") == 0) & (graph.fact("ford") == 0)
     return open_
 
 
@@ -107,7 +103,7 @@ def reachable(graph: RoadGraph, open_edges: Mask, *, wet: bool) -> Mask:
     Roads on which a drive may only begin or end hang on it and join nothing. One-way streets that lead
     nowhere, and islands, are left out.
     """
-    ends_only = _fact(graph, "ends_only") > 0
+    ends_only = graph.fact("ends_only") > 0
     core = _largest(graph, open_edges & ~ends_only, wet=wet)
     private = open_edges & ends_only
     into = _reached(graph, core, private, wet=wet, backward=False)
@@ -121,13 +117,13 @@ def _joined(graph: RoadGraph, inside: Mask, blocked: Mask) -> Mask:
     """Edges between nodes inside, and two-way ones that end at a barrier: they are driven up to it."""
     tail_in, head_in = inside[graph.tail], inside[graph.head]
     up_to = (tail_in & blocked[graph.head]) | (head_in & blocked[graph.tail])
-    found: Mask = (tail_in & head_in) | (up_to & (_fact(graph, "open") == 3))
+    found: Mask = (tail_in & head_in) | (up_to & (graph.fact("open") == 3))
     return found
 
 
 def _links(graph: RoadGraph, chosen: Mask, *, wet: bool) -> tuple[Ints, Ints]:
     """Tails and heads of the arcs of chosen edges; what cannot be driven through has no way out."""
-    way = _fact(graph, "open")
+    way = graph.fact("open")
     forward, backward = chosen & (way & 1 > 0), chosen & (way & 2 > 0)
     tail = np.concatenate([graph.tail[forward], graph.head[backward]])
     head = np.concatenate([graph.head[forward], graph.tail[backward]])

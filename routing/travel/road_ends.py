@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from routing.travel.osm_roads import RoadTags
 from routing.travel.road_arcs import TIME_UNIT, Costs
 from routing.travel.road_graph import Ints, RoadGraph
 from routing.travel.road_snap import Snapped
 from routing.travel.road_turns import Turns
+
+OPEN = RoadTags._fields.index("open")
 
 PER_SHARE = 1 << 20
 """Shares of an edge are whole parts of this, so that nothing depends on the rounding of a machine."""
@@ -73,7 +76,7 @@ def _arcs(graph: RoadGraph, edge: int, share: int) -> list[tuple[int, int]]:
     """Arcs of an edge with the share of them that lies before the place."""
     if edge < 0:
         return []
-    way = int(graph.roads[graph.facts[edge], 3])
+    way = int(graph.roads[graph.facts[edge], OPEN])
     found = [(2 * edge, share)] if way & 1 else []
     return found + ([(2 * edge + 1, PER_SHARE - share)] if way & 2 else [])
 

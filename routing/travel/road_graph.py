@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.travel.geodesic import geodesics_m
+from routing.travel.osm_roads import RoadTags
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -51,9 +52,9 @@ class RoadGraph:
         """How many edges there are."""
         return len(self.tail)
 
-    def column(self, number: int) -> Ints:
-        """One fact of every edge, by its place in ``RoadTags``."""
-        found: Ints = self.roads[:, number][self.facts]
+    def fact(self, name: str) -> Ints:
+        """One fact of every edge, by its name in ``RoadTags``."""
+        found: Ints = self.roads[:, RoadTags._fields.index(name)][self.facts]
         return found
 
     def line(self, edge: int) -> tuple[NDArray[np.int32], NDArray[np.int32]]:

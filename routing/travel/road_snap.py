@@ -13,6 +13,12 @@ from routing.travel.road_graph import DEGREE, Floats, Ints, RoadGraph, steps_m
 RADII_M = (300.0, 1_500.0, 6_000.0, 50_000.0)
 """Searched one after the other until a road is found."""
 
+SAME_M = 0.1
+"""Roads that are nearer than each other by less than this are equally near."""
+
+BOTH_WAYS = 3
+"""``RoadTags.open`` of a road without one-way rule."""
+
 M_PER_DEGREE = 110_574.0
 """Metres in a degree of latitude at the equator, the shortest there is: search boxes never come out small."""
 
@@ -33,6 +39,7 @@ class Snapper:
 
     def __init__(self, graph: RoadGraph, usable: Mask) -> None:
         self.graph = graph
+        self.free = (graph.fact("open") == BOTH_WAYS) & (graph.fact("ends_only") == 0)
         counts = np.where(usable, graph.last - graph.first, 0)
         chosen = np.repeat(np.arange(graph.edges), counts)
         within = np.arange(len(chosen)) - np.repeat(np.cumsum(counts) - counts, counts)
@@ -75,7 +82,9 @@ class Snapper:
         dx, dy = bx - ax, by - ay
         square = dx * dx + dy * dy
         along = np.clip(-(ax * dx + ay * dy) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-        best = int(np.argmin((ax + along * dx) ** 2 + (ay + along * dy) ** 2))
+        off_m = np.hypot(ax + along * dx, ay + along * dy)
+        # Where roads meet, several are equally near: one that can be left both ways is the better choice.
+        best = int(np.argmin(off_m + np.where(self.free[self.edge[low:high][near]], 0.0, SAME_M)))
         return self._placed(
             int(self.edge[low:high][near[best]]), int(start[best]), float(along[best]), lat, lon, radius_m
         )

@@ -37,7 +37,7 @@ def link_turns(graph: RoadGraph, costs: Costs, usable: Mask, blocked: Mask, sett
     """All turns between usable edges. Nobody turns round on the road."""
     arcs = 2 * graph.edges
     edge = np.arange(arcs) >> 1
-    way = graph.column(3)[edge]
+    way = graph.fact("open")[edge]
     backward = np.arange(arcs) & 1 > 0
     exists = usable[edge] & np.where(backward, way & 2 > 0, way & 1 > 0)
     begin = np.where(backward, graph.head[edge], graph.tail[edge])

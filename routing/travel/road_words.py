@@ -8,7 +8,7 @@ import numpy as np
 
 from routing.domain.operation import Operation
 from routing.domain.units import M_PER_FOOT
-from routing.travel.osm_roads import KINDS, RoadTags
+from routing.travel.osm_roads import KINDS
 from routing.travel.road_graph import DEGREE, RoadGraph
 from routing.travel.road_snap import Snapped
 
@@ -43,7 +43,7 @@ def base_roads(
     x, y = graph.x[graph.first] * DEGREE, graph.y[graph.first] * DEGREE
     within = (x >= lon.min() - MARGIN_DEGREES) & (x <= lon.max() + MARGIN_DEGREES)
     within &= (y >= lat.min() - MARGIN_DEGREES) & (y <= lat.max() + MARGIN_DEGREES)
-    kind = graph.column(RoadTags._fields.index("kind"))
+    kind = graph.fact("kind")
     rank = np.array([_CLASSES[name] for name in KINDS])[kind]
     chosen = np.flatnonzero(within)
     chosen = chosen[np.argsort(rank[chosen], kind="stable")]

@@ -28,8 +28,8 @@ the slower county.
 """
 
 
-def straight_travel(operation: Operation) -> Travel:
-    """Travel between all depots and yards of an operation, estimated without any road data.
+def straight_travel(operation: Operation, more: str = "") -> Travel:
+    """Travel between all depots and yards of an operation, estimated; ``more`` is added to its note.
 
     The last mile of a yard (``Yard.last_mile_s``) is in every leg to it and from it. Metres and seconds
     are rounded up, so that a detour by way of a third place is never shorter than the drive itself.
@@ -46,7 +46,7 @@ def straight_travel(operation: Operation) -> Travel:
         places=tuple(places),
         positions=tuple((position.lon, position.lat) for position in places.values()),
         matrix=Matrix(road_m, drive_s),
-        provenance=Provenance("straight", straight_note(operation), estimated=True),
+        provenance=Provenance("straight", f"{straight_note(operation)} {more}".strip(), estimated=True),
     )
 
 

@@ -211,3 +211,20 @@ def test_operation_without_trucks_still_has_drives(tmp_path: Path) -> None:
     graph = _bridge(tmp_path)
     operation = replace(operation_at({"base": NEAR, "yard": FAR}, roads=PLAIN), trucks={})
     assert drive(roads_travel(operation, graph), "base", "yard")[0] == pytest.approx(SHORT_M, abs=2)
+
+
+def test_yard_at_a_crossing_takes_a_road_that_can_be_left_both_ways(tmp_path: Path) -> None:
+    one_way = {**ROAD, "oneway": "yes"}
+    streets = [
+        ("ab", one_way),
+        ("be", ROAD),
+        ("de", ROAD),
+        ("da", ROAD),
+        ("ef", ROAD),
+        ("bc", one_way),
+        ("cf", ROAD),
+    ]
+    graph = made_graph(tmp_path, LADDER, streets)
+    travel = travel_on(graph, {"base": (1, 0.5), "yard": (1, 1)}, roads=PLAIN)
+    for a, b in (("base", "yard"), ("yard", "base")):
+        assert drive(travel, a, b)[0] == pytest.approx(metres((1, 0.5), (1, 1)), abs=2)
