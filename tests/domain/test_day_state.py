@@ -37,6 +37,8 @@ from routing.domain.day_facts import (
     Withdrawn,
     YardClosed,
 )
+from routing.domain.day_fill import Known
+from routing.domain.day_fill_pours import pours_of
 from routing.domain.day_fold import day_now
 from routing.domain.plan import Plan, Route, Stop
 from tests.builders import DAY, small_case
@@ -322,6 +324,34 @@ def test_an_hour_at_a_yard_is_a_pause_from_driving_and_a_quarter_hour_is_none() 
     truck = log.now(begun + timedelta(minutes=176)).trucks["BIG"]
     assert truck.driving_since_pause_s == 10 * 60
     assert truck.driven_s == 100 * 60
+
+
+@pytest.mark.parametrize(("rest_s", "left_s"), [(1800, 1200), (1799, 3 * 1200)])
+def test_a_whole_break_starts_the_driving_clock_again_and_a_shorter_one_does_not(
+    rest_s: int, left_s: int
+) -> None:
+    log = started()
+    begun, leg = BIG.stops[0].leave, timedelta(seconds=1200)
+    log.note(begun + leg, Arrived("yard:Y2"))
+    log.note(begun + leg, Fed("Y2", pours(stop_at("Y2"))))
+    log.note(begun + 2 * leg, Arrived("yard:Y1"))
+    pause = timedelta(seconds=rest_s)
+    log.note(begun + 2 * leg + timedelta(seconds=5), Fed("Y1", pours(stop_at("Y1"))))
+    log.note(begun + 2 * leg + timedelta(seconds=5) + pause, Rested(rest_s))
+    log.note(begun + 3 * leg + timedelta(seconds=5) + pause, Arrived("yard:Y5"))
+    truck = log.now("23:00").trucks["BIG"]
+    assert truck.driven_s == 3600
+    here = log.now(begun + 3 * leg + timedelta(seconds=6) + pause).trucks["BIG"]
+    assert here.driving_since_pause_s == left_s
+
+
+def test_what_another_truck_fed_already_is_not_noted_as_planned_again() -> None:
+    log = started()
+    log.note("08:00", Started("BASE", (Filled("S67", 230.0, "S1"),)), "SMALL")
+    log.note("09:00", Fed("Y2", (Poured("all", "frame2", "S67", 15, 112.5, "S1"),)), "SMALL")
+    known = Known(CASE.operation, log.now("09:01"), {"morning": PLAN})
+    rows = pours_of(known, "BIG", "Y2", ())
+    assert [(row.colonies, row.volume_l, row.tank_id, row.lot) for row in rows] == [(25, 187.5, "B1", "A-17")]
 
 
 def test_a_truck_out_of_action_says_so_until_it_is_back() -> None:
