@@ -6,12 +6,15 @@ from datetime import date
 from pathlib import Path
 
 from benchmarks.feeding.invent import DAY, invent_operation
+from routing.app.reach import only_reachable
 from routing.domain.operation import Operation
+from routing.domain.travel import Travel
 from routing.files.operation_folder import read_operation
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve
 from routing.planning.build import build_days
 from routing.planning.problem import Problem
+from routing.travel.choose import travel_for
 from routing.travel.straight import straight_travel
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "sorrel_county"
@@ -20,11 +23,13 @@ Problems = tuple[Problem, ...]
 
 
 def demo_day() -> Problems:
-    """The 36 yards of the demo."""
+    """The 36 yards of the demo, on its roads."""
     operation, problems = read_operation(DEMO, day=DEMO_DAY)
     if problems:
         raise SystemExit("\n".join(str(problem) for problem in problems))
-    return day_of(resolve(operation), DEMO_DAY)
+    operation = resolve(operation)
+    travel = travel_for(operation, DEMO)
+    return _stated(only_reachable(operation, travel), travel, DEMO_DAY)
 
 
 def invented_day(seed: int, yards: int) -> Problems:
@@ -34,5 +39,9 @@ def invented_day(seed: int, yards: int) -> Problems:
 
 def day_of(operation: Operation, day: date) -> Problems:
     """The problems of a day, drives by straight lines."""
+    return _stated(operation, straight_travel(operation), day)
+
+
+def _stated(operation: Operation, travel: Travel, day: date) -> Problems:
     needs = need_of_day(operation, day)
-    return tuple(d.problem for d in build_days(operation, straight_travel(operation), day, needs))
+    return tuple(d.problem for d in build_days(operation, travel, day, needs))
