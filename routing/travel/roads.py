@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.domain.operation import Operation
+from routing.domain.fleet import Truck
+from routing.domain.operation import Operation, place_key
 from routing.domain.travel import Lines, Matrix, Provenance, Travel, TravelWarning
 from routing.domain.units import M_PER_KM, S_PER_H
 from routing.travel.road_arcs import CS, DM, Mask
@@ -83,7 +84,9 @@ def roads_travel(operation: Operation, graph: RoadGraph) -> Travel:
     counted = Counter(choice.key for choice in picked.values())
     usual = counted.most_common(1)[0][0] if counted else none.key
     own = {truck: made[choice.key] for truck, choice in picked.items() if choice.key != usual}
-    closed = {truck: _closed(made[choice.key][0], keys) for truck, choice in picked.items()}
+    closed = {
+        truck: _closed(made[choice.key][0], keys, operation.trucks[truck]) for truck, choice in picked.items()
+    }
     return Travel(
         places=keys,
         positions=positions,
@@ -152,10 +155,12 @@ def _matrix(
     return Matrix(distance_m, drive_s)
 
 
-def _closed(matrix: Matrix, keys: tuple[str, ...]) -> frozenset[str]:
-    """Places that a truck cannot drive to and from: those outside the largest group that joins."""
-    found = _joined(matrix.distance_m < NO_WAY_M)
-    return frozenset(key for key, joined in zip(keys, found.tolist(), strict=True) if not joined)
+def _closed(matrix: Matrix, keys: tuple[str, ...], truck: Truck) -> frozenset[str]:
+    """Places that a truck cannot drive to from where it starts, or not from there to where it ends."""
+    way = matrix.distance_m < NO_WAY_M
+    out = way[keys.index(place_key("depot", truck.start_depot))]
+    back = way[:, keys.index(place_key("depot", truck.end_depot))]
+    return frozenset(key for key, open_ in zip(keys, (out & back).tolist(), strict=True) if not open_)
 
 
 def _joined(way: Mask) -> Mask:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from routing.travel.geodesic import geodesic_m
 from routing.travel.road_file import graph_from_extract
 from routing.travel.road_graph import RoadGraph
 from routing.travel.roads import roads_travel
-from tests.samples import operation
+from tests.samples import operation, truck
 from tests.travel.osm_xml import Grid, spot, write_osm
 
 ROAD = {"highway": "tertiary"}
@@ -62,15 +63,15 @@ def operation_at(
     return operation(
         [Yard(name, name, position(spot_), **(yard or {})) for name, spot_ in others],
         [Depot(base, base, position(at), base=True)],
-        list(trucks),
+        [replace(t, start_depot=base, end_depot=base) for t in tuple(trucks) or (truck(),)],
         **more,
     )
 
 
-def drive(travel: Travel, a: str, b: str, truck: str = "T1") -> tuple[int, int]:
+def drive(travel: Travel, a: str, b: str, truck_id: str = "T1") -> tuple[int, int]:
     """(metres, seconds) between two places by name."""
     keys = {key.partition(":")[2]: key for key in travel.places}
-    leg = travel.leg(truck, keys[a], keys[b])
+    leg = travel.leg(truck_id, keys[a], keys[b])
     return leg.distance_m, leg.drive_s
 
 

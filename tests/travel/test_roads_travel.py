@@ -228,3 +228,14 @@ def test_yard_at_a_crossing_takes_a_road_that_can_be_left_both_ways(tmp_path: Pa
     travel = travel_on(graph, {"base": (1, 0.5), "yard": (1, 1)}, roads=PLAIN)
     for a, b in (("base", "yard"), ("yard", "base")):
         assert drive(travel, a, b)[0] == pytest.approx(metres((1, 0.5), (1, 1)), abs=2)
+
+
+def test_yard_with_a_gross_limit_opens_no_bridge_for_the_drives_to_other_yards(tmp_path: Path) -> None:
+    points = {**LADDER, "y": (1, 2)}
+    streets = [("abc", ROAD), ("def", ROAD), ("ad", ROAD), ("cf", ROAD), ("by", {**ROAD, "maxweight": "7"})]
+    operation = operation_at(
+        {"base": NEAR, "behind": (1, 1.9), "light": (0.5, 0)}, [HEAVY, LIGHT], roads=PLAIN
+    )
+    yards = {**operation.yards, "light": replace(operation.yards["light"], max_gross_kg=6000.0)}
+    travel = roads_travel(replace(operation, yards=yards), made_graph(tmp_path, points, streets))
+    assert travel.closed == {"heavy": frozenset({"yard:behind"})}

@@ -1,0 +1,144 @@
+"""feedround roads, and days planned on the graph it builds."""
+
+from __future__ import annotations
+
+import bz2
+import json
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.app.face import DATE, DEMO, QUICK, Ran, feedround
+
+EXTRACT = DEMO / "roads.osm.bz2"
+
+
+@pytest.fixture
+def county(tmp_path: Path) -> Path:
+    """The demo in a folder of its own, to be spoilt."""
+    return Path(shutil.copytree(DEMO, tmp_path / "county"))
+
+
+def _settle(folder: Path, change: Callable[[str], str]) -> None:
+    file = folder / "operation.toml"
+    file.write_text(change(file.read_text(encoding="utf-8")), encoding="utf-8")
+
+
+def _roads(folder: Path, change: Callable[[str], str]) -> None:
+    file = folder / "roads.osm.bz2"
+    file.write_bytes(bz2.compress(change(bz2.decompress(file.read_bytes()).decode()).encode()))
+
+
+def _plan(folder: Path) -> Ran:
+    return feedround("plan", folder, "--date", DATE, *QUICK, "--out", folder.parent / "out", "--json")
+
+
+def test_graph_is_built_and_told_of(tmp_path: Path) -> None:
+    ran = feedround("roads", EXTRACT, "--out", tmp_path / "county.roads", "--attribution", "Ours")
+    assert ran.code == 0
+    for words in ("Road graph:", "county.roads", "unclassified", "forbidden turns", "Licence:    Ours"):
+        assert words in ran.out
+    assert [file.name for file in tmp_path.iterdir()] == ["county.roads"]
+
+
+def test_json_has_the_same_numbers(tmp_path: Path) -> None:
+    told = json.loads(feedround("roads", EXTRACT, "--out", tmp_path / "c.roads", "--json").out)
+    assert told["km"] == pytest.approx(sum(told["km_by_kind"].values()), abs=1)
+    assert told["km_connected"] <= told["km"]
+    assert told["stretches_with_limits"] == 1
+    assert "ODbL" in told["attribution"]
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("a.osm", b"", "empty"), ("a.osm", b"no xml", "not a whole"), ("a.txt", b"x", "ends in"),
+        ("a.osm.bz2", EXTRACT.read_bytes()[:9000], "not a whole"),
+        ("a.osm", b'<osm version="0.6"></osm>', "no road a truck may use"),
+    ],
+)  # fmt: skip
+def test_bad_extracts_end_in_their_own_message_and_leave_no_file(
+    tmp_path: Path, name: str, content: bytes, words: str
+) -> None:
+    (tmp_path / name).write_bytes(content)
+    ran = feedround("roads", tmp_path / name, "--out", tmp_path / "county.roads")
+    assert ran.code == 2
+    assert words in ran.err
+    assert "Traceback" not in ran.err
+    assert [file.name for file in tmp_path.iterdir()] == [name]
+
+
+@pytest.mark.parametrize(
+    ("out", "words"),
+    [("nowhere/c.roads", "no such folder"), ("c.osm.pbf", "name of an extract"), (".", "write")],
+)
+def test_bad_targets_are_refused(tmp_path: Path, out: str, words: str) -> None:
+    ran = feedround("roads", EXTRACT, "--out", tmp_path / out)
+    assert ran.code == 2
+    assert words in ran.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_day_is_planned_alike_on_the_extract_and_on_its_graph(county: Path) -> None:
+    by_extract = json.loads(_plan(county).out)
+    assert feedround("roads", county / "roads.osm.bz2", "--out", county / "county.roads").code == 0
+    _settle(county, lambda text: text.replace("roads.osm.bz2", "county.roads"))
+    by_graph = json.loads(_plan(county).out)
+    assert by_graph["totals"]["distance_m"] == by_extract["totals"]["distance_m"]
+    assert by_graph["routes"][0]["stops"][1]["leg"] == by_extract["routes"][0]["stops"][1]["leg"]
+
+
+def test_planned_day_passes_its_audit_read_back(county: Path) -> None:
+    assert _plan(county).code in (0, 1)
+    ran = feedround("audit", county, county.parent / "out" / "plan.json")
+    assert ran.code == 0
+
+
+def test_yard_outside_the_extract_stops_the_plan_with_its_coordinates(county: Path) -> None:
+    yards = county / "yards.csv"
+    yards.write_text(yards.read_text().replace("46.88961,-108.32228", "47.48961,-108.32228"))
+    ran = feedround("plan", county, "--date", DATE, *QUICK, "--out", county.parent / "out")
+    assert ran.code == 2
+    assert "47.48961, -108.32228" in ran.err
+    assert "km from the nearest road" in ran.err
+    assert not (county.parent / "out").exists()
+
+
+def test_yard_that_only_the_light_truck_reaches_is_fed_by_it_or_says_so(county: Path) -> None:
+    # Every road to Gumbo Hill passes its track: posted, it closes to the heavy truck.
+    _roads(county, lambda xml: xml.replace('<tag k="surface" v="clay"/>', '<tag k="maxweight" v="7"/>'))
+    yards = county / "yards.csv"
+    yards.write_text(re.sub(r"^(Y29,.*?),17000,", r"\1,,", yards.read_text(), flags=re.MULTILINE))
+    plan = json.loads(_plan(county).out)
+    (warning,) = [w for w in plan["warnings"] if w["code"] == "no_road_for_truck"]
+    assert warning["place_id"] == "Y29"
+    by = {route["truck_id"] for route in plan["routes"] for s in route["stops"] if s["place_id"] == "Y29"}
+    assert by <= {"light"}
+
+
+def test_yard_that_no_truck_reaches_is_left_with_reason_and_remedy(county: Path) -> None:
+    _roads(county, lambda xml: xml.replace('<tag k="surface" v="clay"/>', '<tag k="maxweight" v="3"/>'))
+    plan = json.loads(_plan(county).out)
+    codes = {w["code"] for w in plan["warnings"] if w["place_id"] == "Y29"}
+    # The track is left to nobody, so the yard is planned from the road below it.
+    assert codes == {"island_road"}
+
+
+def test_wet_ground_moves_a_yard_to_the_last_firm_road(county: Path) -> None:
+    _settle(county, lambda text: text.replace("[roads]", '[roads]\nground = "wet"'))
+    plan = json.loads(_plan(county).out)
+    moved = {w["place_id"] for w in plan["warnings"] if w["code"] in ("island_road", "far_from_road")}
+    assert {"Y24", "Y29"} <= moved
+
+
+@pytest.mark.parametrize("content", [b"", b"feedround roads\n" + b"0" * 64 + b"\nxx", b"PK\x03\x04"])
+def test_damaged_graph_stops_the_plan_without_a_traceback(county: Path, content: bytes) -> None:
+    (county / "county.roads").write_bytes(content)
+    _settle(county, lambda text: text.replace("roads.osm.bz2", "county.roads"))
+    ran = _plan(county)
+    assert ran.code == 2
+    assert "county.roads" in ran.err
+    assert "Traceback" not in ran.err
