@@ -77,7 +77,7 @@ def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None
     """Read everything and report every problem."""
     from routing.reports.terminal import print_problems
 
-    problems = workflow.gather(folder, day.date() if day else None).problems
+    problems = workflow.check(folder, day.date() if day else None)
     if as_json:
         _emit({"errors": [], "warnings": [asdict(p) for p in problems]})
         return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from routing.domain.errors import InputProblem
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Warning_
 from routing.domain.travel import Travel
@@ -23,6 +24,20 @@ def only_reachable(operation: Operation, travel: Travel) -> Operation:
             able = tuple(truck for truck in allowed if truck not in shut)
             yards[yard_id] = replace(yard, trucks=able or NOBODY)
     return replace(operation, yards=yards)
+
+
+def road_problems(operation: Operation, travel: Travel) -> tuple[InputProblem, ...]:
+    """What travel says of single places, as warnings about the tables they stand in."""
+    found, positions = [], operation.positions()
+    for warning in travel.warnings:
+        kind, _, place_id = warning.place.partition(":")
+        position = positions.get(warning.place)
+        at = f"{position.lat:.5f}, {position.lon:.5f}" if position else place_id
+        remedy = "mend what is wrong of it; the day is planned all the same"
+        found.append(
+            InputProblem(warning.code, f"{kind}s.csv", 0, "lat", at, warning.text, remedy, "warning")
+        )
+    return tuple(found)
 
 
 def with_travel_warnings(plan: Plan, travel: Travel) -> Plan:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from routing.app.reach import only_reachable, with_travel_warnings
+from routing.app.reach import only_reachable, road_problems, with_travel_warnings
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Operation
 from routing.domain.plan import AuditRecord, Finding, Plan
@@ -70,6 +70,18 @@ def gather(folder: Path, day: date | None = None) -> Gathered:
         raise FeedroundError(f"--date {day.isoformat()}: no feeding day: write it as 2026-09-28")
     operation, problems = read_operation(folder, day=day)
     return Gathered(folder, resolve(operation), problems)
+
+
+def check(folder: Path, day: date | None = None) -> tuple[InputProblem, ...]:
+    """All warnings about an operation, and about its roads where it drives on a road graph.
+
+    Raises InputError with every problem.
+    """
+    gathered = gather(folder, day)
+    if gathered.operation.travel.method != "roads":
+        return gathered.problems
+    travel = travel_for(gathered.operation, folder)
+    return (*gathered.problems, *road_problems(gathered.operation, travel))
 
 
 def need(folder: Path, day: date) -> Needed:

@@ -86,6 +86,9 @@ CODES: dict[str, str] = {
     "no_source": "nothing is in stock anywhere and no tank holds anything",
     "missing_extract": "the road graph that travel.method needs is not there",
     "missing_server": "travel.method is server, and there is no server_url",
+    "far_from_road": "a place far from every road a truck can reach (a warning up to 5 km)",
+    "island_road": "a place on a road that does not connect with the others (warning)",
+    "no_road_for_truck": "no road leads a truck to a place and back (warning)",
     # whole values and plans
     "refused": "values that do not go together",
     "plan_damaged": "a plan.json that cannot be read",

@@ -142,3 +142,16 @@ def test_damaged_graph_stops_the_plan_without_a_traceback(county: Path, content:
     assert ran.code == 2
     assert "county.roads" in ran.err
     assert "Traceback" not in ran.err
+
+
+def test_check_tells_of_yards_off_the_road_and_of_yards_outside_the_extract(county: Path) -> None:
+    yards = county / "yards.csv"
+    whole = yards.read_text()
+    yards.write_text(whole.replace("46.88961,-108.32228", "46.88961,-108.33228"))
+    ran = feedround("check", county, "--date", DATE)
+    assert ran.code == 0
+    assert "Shelterbelt" in ran.out
+    assert "46.88961, -108.33228" in ran.out
+    yards.write_text(whole.replace("46.88961,-108.32228", "47.48961,-108.32228"))
+    told = json.loads(feedround("check", county, "--json").out)
+    assert [problem["code"] for problem in told["errors"]] == ["far_from_road"]

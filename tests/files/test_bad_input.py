@@ -732,6 +732,9 @@ CASES = [
 ]
 
 ELSEWHERE = {
+    "far_from_road",
+    "island_road",
+    "no_road_for_truck",
     "missing_folder",
     "unreadable_file",
     "broken_workbook",
