@@ -36,6 +36,10 @@ class PailLoad:
     volume_l: float
 
 
+HERE = "here-"
+"""Begins the id of a depot that stands in for the yard a truck in mid-day goes on from."""
+
+
 @dataclass(frozen=True)
 class Underway:
     """A truck found in mid-day, standing at its ``start_depot`` (which may be a place made for it).
@@ -43,7 +47,7 @@ class Underway:
     ``from_s`` is when it is free to go on, in elapsed seconds after local midnight; its crew is on the
     clock from then. ``worked_s`` and ``driven_s`` are spent already; ``since_break_s`` and
     ``driven_since_break_s`` count from the last break. ``rank`` is the worst health visited since the
-    last wash-down.
+    last wash-down. ``moving``: it is still on its way to its ``start_depot``.
     """
 
     from_s: int
@@ -54,6 +58,7 @@ class Underway:
     rank: int = 0
     pails: tuple[PailLoad, ...] = ()
     pails_empty: int = 0
+    moving: bool = False
 
 
 @dataclass(frozen=True)

@@ -106,7 +106,7 @@ def _home(before: Plan, after: Plan) -> Iterator[Change]:
                     f"{moment.astimezone(ZoneInfo(after.timezone)):%H:%M}"
                     for moment in (route.end, told[route.truck_id])
                 ]
-                text = f"{route.truck_id} is home at {clocks[0]}, told before was {clocks[1]}"
+                text = f"{route.truck_id} is home at {clocks[0]}, not at {clocks[1]} as told before"
                 yield Change(way, text, route.truck_id)
 
 

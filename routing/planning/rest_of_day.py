@@ -13,7 +13,7 @@ import numpy as np
 
 from routing.domain.clock import DayClock, TimeWindow
 from routing.domain.day import DayNow, TruckNow
-from routing.domain.fleet import Tank, Truck, Underway
+from routing.domain.fleet import HERE, Tank, Truck, Underway
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Depot
 from routing.domain.plan import Plan
@@ -23,9 +23,6 @@ from routing.domain.units import DAY_S
 from routing.need.ration import need_of_day
 from routing.planning.rest_cargo import pails_aboard
 from routing.planning.rest_needs import group_left, need_now, wall_s, yard_now
-
-HERE = "here-"
-"""Begins the id of a depot that stands in for the yard a truck goes on from."""
 
 
 @dataclass(frozen=True)
@@ -71,10 +68,9 @@ def rest_of_day(
             continue
         trucks[truck.truck_id] = moved
         if moved.start_depot not in depots:
-            state = now.trucks[truck.truck_id]
-            standing[moved.start_depot] = _where(operation, truck, state)
-            place = standing[moved.start_depot]
-            depots[moved.start_depot] = _here(operation, moved.start_depot, place, state)
+            place = _where(operation, truck, now.trucks[truck.truck_id])
+            standing[moved.start_depot] = place
+            depots[moved.start_depot] = _here(operation, moved.start_depot, place)
     groups = tuple(
         replace(g, colonies=colonies[g.yard_id, g.group]) for g in operation.groups if g.yard_id in yards
     )
@@ -168,6 +164,7 @@ def _truck(
         driven_since_break_s=state.driving_since_pause_s + ahead_s,
         rank=state.hygiene_rank,
         pails_empty=state.pails_empty,
+        moving=state.underway and state.heading == here,
     )
     kind, _, place_id = here.partition(":")
     start = place_id if kind == "depot" else f"{HERE}{truck.truck_id}"
@@ -202,11 +199,10 @@ def _tank(tank: Tank, state: TruckNow) -> Tank:
     return replace(tank, level_l=level, syrup_id=(held.syrup_id if level else None) or tank.syrup_id)
 
 
-def _here(operation: Operation, depot_id: str, here: str, state: TruckNow) -> Depot:
+def _here(operation: Operation, depot_id: str, here: str) -> Depot:
     """A stand-in depot at the yard a truck goes on from, with nothing in store."""
     yard = operation.yards[here.partition(":")[2]]
-    doing = "on its way there" if state.underway and state.heading == here else "standing there"
-    return Depot(depot_id, f"{yard.name or yard.yard_id} ({doing})", yard.position, setup_s=0)
+    return Depot(depot_id, yard.name or yard.yard_id, yard.position, setup_s=0)
 
 
 class _Aliased(Mapping[tuple[str, str], tuple[tuple[float, float], ...]]):

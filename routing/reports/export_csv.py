@@ -20,7 +20,9 @@ def stops_csv(operation: Operation, plan: Plan) -> str:
     rows = [row for route in plan.routes for row in stop_rows(operation, plan, route)]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(rows[0] if rows else ("plan_id", "date", "truck_id", "seq", "kind", "place_id"))
+    writer.writerow(
+        rows[0] if rows else ("plan_id", "replaces_plan", "date", "truck_id", "seq", "kind", "place_id")
+    )
     for row in rows:
         writer.writerow([_plain(value) for value in row.values()])
     return out.getvalue()

@@ -58,6 +58,7 @@ def _line(plan: Plan, route: Route) -> dict[str, Any] | None:
     properties = {
         "feature": "route",
         "plan_id": plan.plan_id,
+        "replaces_plan": plan.replaces,
         "date": plan.date.isoformat(),
         "truck_id": route.truck_id,
         "distance_m": route.totals.distance_m,

@@ -20,7 +20,8 @@ def gpx(operation: Operation, plan: Plan) -> str:
     document = GPX()
     document.creator = CREATOR
     document.name = one_line(f"{operation.name} {plan.date.isoformat()}")
-    document.description = one_line(f"plan {plan.plan_id}, times in {plan.timezone}. {plan.travel}")
+    replaces = f"Replaces plan {plan.replaces}. " if plan.replaces else ""
+    document.description = one_line(f"plan {plan.plan_id}, times in {plan.timezone}. {replaces}{plan.travel}")
     for route in plan.routes:
         marks = stop_marks(route)
         stops = [stop for stop in route.stops if stop.kind != "break"]
@@ -73,13 +74,20 @@ def _words(operation: Operation, plan: Plan, route: Route, stop: Stop, mark: str
     poured = sum(pour.volume_l for pour in stop.pour)
     filled = sum(fill.volume_l for fill in stop.fill)
     parts = [
-        KIND_WORDS.get(stop.kind, stop.kind),
+        _kind(operation, route, stop),
         f"arrive {hhmm(stop.arrive, plan.timezone, plan.date)}",
         f"leave {hhmm(stop.leave, plan.timezone, plan.date)}",
         f"pour {units.volume(poured)}" if poured else "",
         f"take {units.volume(filled)}" if filled else "",
     ]
     return one_line(f"{mark} {place_name(operation, stop)}"), ", ".join(part for part in parts if part)
+
+
+def _kind(operation: Operation, route: Route, stop: Stop) -> str:
+    truck = operation.trucks.get(route.truck_id)
+    if stop.kind == "start" and truck is not None and truck.underway is not None:
+        return "Go on from"
+    return KIND_WORDS.get(stop.kind, stop.kind)
 
 
 def _safe(lat: float, lon: float) -> tuple[float, float]:

@@ -34,6 +34,7 @@ def _row(
     yard = operation.yards.get(stop.place_id) if stop.kind == "yard" else None
     row: Row = {
         "plan_id": plan.plan_id,
+        "replaces_plan": plan.replaces,
         "date": plan.date.isoformat(),
         "truck_id": route.truck_id,
         "seq": stop.seq,

@@ -70,6 +70,7 @@ def _summary(operation: Operation, plan: Plan) -> list[list[Cell]]:
     units = Units(operation.units, operation.currency)
     head: list[list[Cell]] = [
         ["Plan", plan.plan_id],
+        ["Replaces plan", plan.replaces],
         ["Operation", operation.name],
         ["Date", plan.date.isoformat()],
         ["Time zone", plan.timezone],

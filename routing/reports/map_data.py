@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from routing.domain.fleet import HERE
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.travel import Travel
@@ -43,7 +44,8 @@ def map_data(
     ]
     return {
         "trucks": trucks,
-        "depots": [_depot(operation, depot_id) for depot_id in operation.depots],
+        # A place made for a truck in mid-day is no depot: the truck's own sign stands there.
+        "depots": [_depot(operation, d) for d in operation.depots if not d.startswith(HERE)],
         "left": _left(operation, plan),
         "roads": _roads(travel),
     }

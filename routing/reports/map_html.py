@@ -9,6 +9,7 @@ from markupsafe import Markup
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
 from routing.domain.travel import Travel
+from routing.reports.map_changes import change_groups
 from routing.reports.map_data import map_data
 from routing.reports.map_page import folium_parts, policy, render, script_json, scripts, stylesheet
 from routing.reports.map_panel import LeftYard, cautions, left_yards, sections, totals
@@ -24,6 +25,7 @@ def map_html(operation: Operation, plan: Plan, travel: Travel) -> str:
     rows = [
         writer.of(route, style, i) for i, (route, style) in enumerate(zip(plan.routes, styles, strict=True))
     ]
+    unfed = _showing(left_yards(operation, plan, unfed=True), rows)
     map_div, folium_script = folium_parts(len(plan.routes))
     page_scripts = scripts(folium_script)
     day = day_text(plan.date)
@@ -42,7 +44,9 @@ def map_html(operation: Operation, plan: Plan, travel: Travel) -> str:
             replace(section, chart=Markup(section.chart))
             for section in sections(operation, plan, styles, rows)
         ],
-        unfed=_showing(left_yards(operation, plan, unfed=True), rows),
+        replaces=plan.replaces,
+        changes=change_groups(operation, plan, rows, unfed),
+        unfed=unfed,
         nothing=left_yards(operation, plan, unfed=False),
         travel_note=f"Travel: {travel.provenance.method}, {travel.provenance.note}.",
         map_div=Markup(map_div.strip()),

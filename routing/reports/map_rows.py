@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from routing.domain.fleet import Underway
 from routing.domain.operation import Operation
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop, Unserved
 from routing.domain.ration import NOTHING_DUE
+from routing.reports.change_words import NEW, new_visits
 from routing.reports.format import Units, duration, hhmm, plural, windows
 from routing.reports.map_style import TruckStyle
 from routing.reports.marks import stop_marks, visits
@@ -73,10 +75,12 @@ class Rows:
         """The rows of one route in visiting order; trips are counted from 1 and end with a refill."""
         marks = stop_marks(route)
         seen = visits(self.plan)
+        new = new_visits(self.plan, route)
         rows = []
         trip = 1
         for number, stop in enumerate(route.stops):
-            rows.append(self._row(stop, style, f"t{index}-{number}", marks[stop.seq], trip, seen))
+            key, mark = f"t{index}-{number}", marks[stop.seq]
+            rows.append(self._row(stop, style, key, mark, trip, seen, stop.seq in new))
             trip += stop.kind == "refill"
         return rows
 
@@ -88,6 +92,7 @@ class Rows:
         mark: str,
         trip: int,
         seen: dict[str, tuple[tuple[str, str], ...]],
+        new: bool,
     ) -> Row:
         yard = self.operation.yards.get(stop.place_id) if stop.kind == "yard" else None
         visit = seen.get(stop.place_id, ()) if yard else ()
@@ -97,22 +102,26 @@ class Rows:
             kind=stop.kind,
             mark=f"{style.letter}{mark}"
             if stop.kind == "yard"
-            else _halt_mark(style.letter, stop.kind, mark),
+            else _halt_mark(style.letter, self._halt_word(stop, style.truck_id), mark),
             trip=trip,
             name=place_name(self.operation, stop),
             place_id=stop.place_id,
             lat=stop.lat,
             lon=stop.lon,
-            words=tuple(self._words(stop, yard, len(visit), _visit_number(visit, style.truck_id, mark))),
-            times=self._times(stop),
+            words=tuple(self._words(stop, yard, len(visit), _visit_number(visit, style.truck_id, mark), new)),
+            times=self._times(stop, style.truck_id),
             doing=tuple(self._doing(stop, yard)),
             aboard=self._aboard(style.truck_id, stop.after),
             notes=(*stop.notes, *self._cautions(stop)),
         )
 
-    def _words(self, stop: Stop, yard: Yard | None, visit_count: int, visit: int) -> Iterator[Word]:
+    def _words(
+        self, stop: Stop, yard: Yard | None, visit_count: int, visit: int, new: bool
+    ) -> Iterator[Word]:
         if yard is None:
             return
+        if new:
+            yield Word("new", NEW)
         if yard.health in HEALTH_WORDS:
             yield Word(yard.health.value, HEALTH_WORDS[yard.health])
         if stop.starving:
@@ -122,8 +131,21 @@ class Rows:
         if any(left.yard_id == yard.yard_id and is_unfed(left) for left in self.plan.unserved):
             yield Word("part", "FED IN PART")
 
-    def _times(self, stop: Stop) -> str:
+    def _underway(self, stop: Stop, truck_id: str) -> Underway | None:
+        """The state of a truck that a start finds in mid-day."""
+        truck = self.operation.trucks.get(truck_id) if stop.kind == "start" else None
+        return truck.underway if truck else None
+
+    def _halt_word(self, stop: Stop, truck_id: str) -> str:
+        """What the marker of a stop away from the yards says."""
+        state = self._underway(stop, truck_id)
+        return stop.kind if state is None else ("truck comes here" if state.moving else "truck is here")
+
+    def _times(self, stop: Stop, truck_id: str) -> str:
         arrive, leave = self.clock(stop, "arrive"), self.clock(stop, "leave")
+        if self._underway(stop, truck_id):
+            load = ", leave " + leave if stop.fill else ""
+            return f"goes on from here at {arrive}" if not load else f"loads from {arrive}{load}"
         if stop.kind == "end":
             return f"back {arrive}"
         if stop.kind == "start":

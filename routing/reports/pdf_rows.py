@@ -61,11 +61,16 @@ def head_row(canvas: Canvas, block: Block, width: float) -> Row:
     title = canvas.wrap(block.title, middle - 2 * PAD, size, True)
     sub = canvas.wrap(block.subtitle, middle - 2 * PAD, BODY_PT) if block.subtitle else []
     text_h = len(title) * line_mm(size) + len(sub) * line_mm(BODY_PT)
-    height = max(text_h, len(block.times) * line_mm(TIME_PT), line_mm(mark_size)) + 2 * PAD
+    badge_h = line_mm(BIG_PT) + PAD if block.badge else 0.0
+    mark_h = line_mm(mark_size) + badge_h
+    height = max(text_h, len(block.times) * line_mm(TIME_PT), mark_h) + 2 * PAD
 
     def draw(c: Canvas, x: float, y: float) -> None:
         left = x + (MARK_MM - c.text_mm(block.mark, mark_size, True)) / 2
-        c.text(left, y + (height - line_mm(mark_size)) / 2, block.mark, mark_size, True)
+        top = y + (height - mark_h) / 2
+        c.text(left, top, block.mark, mark_size, True)
+        if block.badge:
+            _draw_badge(c, block.badge, x, top + line_mm(mark_size))
         c.rule(x + MARK_MM, y, x + MARK_MM, y + height, 0.5)
         top = y + PAD
         for line in title:
@@ -78,6 +83,14 @@ def head_row(canvas: Canvas, block: Block, width: float) -> Row:
         c.rule(x, y + height, x + width, y + height, 0.5)
 
     return Row(height + 0.8, draw)
+
+
+def _draw_badge(c: Canvas, badge: str, x: float, y: float) -> None:
+    """A framed word under the big number."""
+    wide = c.text_mm(badge, BIG_PT, True)
+    left = x + (MARK_MM - wide) / 2
+    c.box(left - PAD, y, wide + 2 * PAD, line_mm(BIG_PT), 0.8)
+    c.text(left, y + 0.2, badge, BIG_PT, True)
 
 
 def _draw_times(c: Canvas, times: Sequence[Fact], x: float, y: float) -> None:
@@ -102,31 +115,35 @@ def flag_row(canvas: Canvas, text: str, width: float) -> Row:
     return Row(height + PAD, draw)
 
 
-def fact_row(canvas: Canvas, fact: Fact, width: float, label_mm: float = LABEL_MM) -> Row:
+def fact_row(
+    canvas: Canvas, fact: Fact, width: float, label_mm: float = LABEL_MM, size: float = BODY_PT
+) -> Row:
     """A label and its text beside it; a long label stands on lines of its own."""
     label = canvas.drawable(fact.label)
-    own_line = canvas.text_mm(label, BODY_PT, fact.strong) > label_mm - PAD
-    labels = canvas.wrap(label, width - 2 * PAD, BODY_PT, True) if own_line else [label]
-    lines = canvas.wrap(fact.text, width - label_mm - 2 * PAD, BODY_PT, fact.strong)
-    start = len(labels) * line_mm(BODY_PT) if own_line else 0.0
+    own_line = canvas.text_mm(label, size, fact.strong) > label_mm - PAD
+    labels = canvas.wrap(label, width - 2 * PAD, size, True) if own_line else [label]
+    lines = canvas.wrap(fact.text, width - label_mm - 2 * PAD, size, fact.strong)
+    start = len(labels) * line_mm(size) if own_line else 0.0
 
     def draw(c: Canvas, x: float, y: float) -> None:
         for i, line in enumerate(labels):
-            c.text(x + PAD, y + i * line_mm(BODY_PT), line, BODY_PT, own_line or fact.strong)
+            c.text(x + PAD, y + i * line_mm(size), line, size, own_line or fact.strong)
         for i, line in enumerate(lines):
-            c.text(x + PAD + label_mm, y + start + i * line_mm(BODY_PT), line, BODY_PT, fact.strong)
+            c.text(x + PAD + label_mm, y + start + i * line_mm(size), line, size, fact.strong)
 
-    return Row(start + len(lines) * line_mm(BODY_PT), draw)
+    return Row(start + len(lines) * line_mm(size), draw)
 
 
-def flowing_rows(canvas: Canvas, fact: Fact, width: float) -> list[Row]:
+def flowing_rows(
+    canvas: Canvas, fact: Fact, width: float, label_mm: float = LABEL_MM, size: float = BODY_PT
+) -> list[Row]:
     """A fact of a list that may run over pages: whole where it is short, else line by line."""
-    row = fact_row(canvas, fact, width)
+    row = fact_row(canvas, fact, width, label_mm, size)
     if row.height <= LONG_FACT_MM:
         return [row]
-    lines = canvas.wrap(fact.text, width - 2 * PAD, BODY_PT, fact.strong)
-    label = text_row(canvas, fact.label, width, bold=True)
-    return [label, *(text_row(canvas, line, width, bold=fact.strong) for line in lines)]
+    lines = canvas.wrap(fact.text, width - 2 * PAD, size, fact.strong)
+    label = text_row(canvas, fact.label, width, size, bold=True)
+    return [label, *(text_row(canvas, line, width, size, bold=fact.strong) for line in lines)]
 
 
 def facts_row(canvas: Canvas, facts: Sequence[Fact], where: Where | None, width: float) -> Row:

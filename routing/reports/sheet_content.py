@@ -8,6 +8,7 @@ from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.ration import YardNeed
 from routing.reports.format import plural
+from routing.reports.sheet_changes import changes_block, go_on_block
 from routing.reports.sheet_closing import annex_block, totals_block, unserved_block, warnings_block
 from routing.reports.sheet_day import SheetDay
 from routing.reports.sheet_depot import break_block, end_block, loadout_block, refill_block, wash_block
@@ -16,8 +17,15 @@ from routing.reports.sheet_text import cut, one_line
 from routing.reports.sheet_words import day_text
 from routing.reports.sheet_yard import yard_block
 
+
+def start_block(day: SheetDay, stop: Stop) -> Block:
+    """The load-out of the morning, or where a crew in mid-day goes on from."""
+    state = day.truck.underway if day.truck else None
+    return loadout_block(day, stop) if state is None else go_on_block(day, stop, state)
+
+
 BOXES: dict[str, Callable[[SheetDay, Stop], Block]] = {
-    "start": loadout_block,
+    "start": start_block,
     "yard": yard_block,
     "refill": refill_block,
     "wash": wash_block,
@@ -32,9 +40,12 @@ def sheet_content(
 ) -> SheetContent:
     """All that the sheet of one truck says. ``needs`` adds days of stores and late-feeding hours."""
     day = SheetDay(operation, plan, route, needs or {})
-    blocks: list[Block | None] = [BOXES[stop.kind](day, stop) for stop in route.stops]
+    blocks: list[Block | None] = [changes_block(day)]
+    blocks += [BOXES[stop.kind](day, stop) for stop in route.stops]
     blocks += [unserved_block(day), annex_block(day), totals_block(day)]
-    return _content(day, f"TRUCK {cut(one_line(route.truck_id), HEAD_COST)}", blocks)
+    return _content(
+        day, f"TRUCK {cut(one_line(route.truck_id), HEAD_COST)} ({day.letter} on the map)", blocks
+    )
 
 
 def idle_content(operation: Operation, plan: Plan) -> SheetContent:
@@ -42,7 +53,7 @@ def idle_content(operation: Operation, plan: Plan) -> SheetContent:
     totals = plan.totals
     moment = operation.clock(plan.date).at(0)
     day = SheetDay(operation, plan, Route("", moment, moment, totals, ()))
-    return _content(day, "NO TRUCK GOES OUT", [unserved_block(day), warnings_block(day)])
+    return _content(day, "NO TRUCK GOES OUT", [changes_block(day), unserved_block(day), warnings_block(day)])
 
 
 def _content(day: SheetDay, name: str, blocks: list[Block | None]) -> SheetContent:
@@ -65,7 +76,10 @@ def _intro(day: SheetDay) -> str:
     """What the sheet is, and how its figures are to be read, in one line."""
     units = day.units
     yards = plural(sum(stop.kind == "yard" for stop in day.route.stops), "yard stop")
+    first = next((m for m in day.marks.values() if m.isdigit()), "")
+    same = f"Stop {first} here is {day.letter}{first} on the map. " if first else ""
     return (
-        f"Run sheet, {one_line(day.operation.name)}, {yards}. 24-hour clock, {one_line(day.plan.timezone)}. "
+        f"Run sheet, {one_line(day.operation.name)}, {yards}. {same}"
+        f"24-hour clock, {one_line(day.plan.timezone)}. "
         f"{units.volume_unit}, {units.mass_unit}, {units.distance_unit}."
     )

@@ -13,7 +13,7 @@ from routing.reports.sheet_words import depot_name, levels_text, pails_text, pla
 
 def loadout_block(day: SheetDay, stop: Stop) -> Block:
     """The morning: what goes into which tank, what the truck then weighs, what to check."""
-    facts = [*_depot_facts(day, stop), *_pail_facts(day, stop)]
+    facts = [*depot_facts(day, stop), *aboard_facts(day, stop)]
     facts.append(Fact("Truck weighs", _weight_text(day, stop.after), strong=True))
     facts += _tightest_limit(day)
     return Block(
@@ -47,8 +47,8 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
         times=_stay(day, stop),
         facts=(
             *day.drive_fact(stop),
-            *_depot_facts(day, stop),
-            *_pail_facts(day, stop),
+            *depot_facts(day, stop),
+            *aboard_facts(day, stop),
             Fact("Then weighs", _weight_text(day, stop.after), strong=True),
             *_notes(day, stop),
         ),
@@ -81,7 +81,7 @@ def wash_block(day: SheetDay, stop: Stop) -> Block:
         title=f"WASH DOWN at {_short(depot_name(day.operation, stop.place_id))}",
         subtitle="truck, hose, gun, tools, gloves, boots, suits, before any clean yard",
         times=_stay(day, stop),
-        facts=(*day.drive_fact(stop), *_depot_facts(day, stop), *_notes(day, stop)),
+        facts=(*day.drive_fact(stop), *depot_facts(day, stop), *_notes(day, stop)),
         where=where(stop.lat, stop.lon),
         checks=("washed down, gloves and suits changed",),
         blanks=(Blank("Done at", 0.5), Blank("By", 0.5)),
@@ -108,7 +108,7 @@ def break_block(day: SheetDay, stop: Stop) -> Block:
 def end_block(day: SheetDay, stop: Stop) -> Block:
     """The return: what should be left, and what to write down."""
     pails = pails_text(stop.after)
-    facts = [*day.drive_fact(stop), *_depot_facts(day, stop)]
+    facts = [*day.drive_fact(stop), *depot_facts(day, stop)]
     facts.append(Fact("Left in tanks", levels_text(day.units, stop.after, stop.after) or "no tank"))
     if pails:
         facts.append(Fact("Pails aboard", pails))
@@ -137,7 +137,7 @@ def fill_table(day: SheetDay, stop: Stop) -> Table | None:
     rows = [_tank_row(day, stop, before, tank_id) for tank_id in stop.after.tanks]
     for fill in stop.fill:
         if fill.tank_id is None:
-            mass = _mass_text(day, fill.syrup_id, fill.volume_l)
+            mass = mass_text(day, fill.syrup_id, fill.volume_l)
             rows.append((
                 f"{fill.pails} PAILS", syrup_text(day.operation, fill.syrup_id), "",
                 day.units.volume(fill.volume_l), _pail_text(day, fill), mass,
@@ -160,7 +160,7 @@ def _tank_row(day: SheetDay, stop: Stop, before: Aboard, tank_id: str) -> tuple[
         day.units.volume(was.volume_l) if was and was.volume_l >= 0.05 else "empty",
         day.units.volume(put_l) if put_l else "nothing",
         day.units.volume(after.volume_l) if after.volume_l >= 0.05 else "empty",
-        _mass_text(day, after.syrup_id, after.volume_l),
+        mass_text(day, after.syrup_id, after.volume_l),
     )
 
 
@@ -174,7 +174,7 @@ def _short(name: str) -> str:
     return cut(one_line(name), NAME_COST)
 
 
-def _mass_text(day: SheetDay, syrup_id: str | None, volume_l: float) -> str:
+def mass_text(day: SheetDay, syrup_id: str | None, volume_l: float) -> str:
     """The weight of a volume of syrup; a dash where its density is not known."""
     if volume_l <= 0:
         return day.units.mass(0.0)
@@ -207,7 +207,7 @@ def _tightest_limit(day: SheetDay) -> list[Fact]:
     return [Fact("Track limit", f"{day.units.mass(lowest)} at stop {mark}: load no more than planned")]
 
 
-def _pail_facts(day: SheetDay, stop: Stop) -> list[Fact]:
+def aboard_facts(day: SheetDay, stop: Stop) -> list[Fact]:
     """Full pails to load, empties to take off, and empties expected back."""
     before, facts = day.before(stop), []
     loaded = sum(fill.pails for fill in stop.fill)
@@ -227,7 +227,8 @@ def _empties_back(day: SheetDay) -> int:
     return sum(max(0, stop.after.pails_empty - day.before(stop).pails_empty) for stop in yards)
 
 
-def _depot_facts(day: SheetDay, stop: Stop) -> list[Fact]:
+def depot_facts(day: SheetDay, stop: Stop) -> list[Fact]:
+    """When the depot is open."""
     depot = day.operation.depots.get(stop.place_id)
     return [Fact("Open", windows(depot.windows))] if depot and depot.windows else []
 

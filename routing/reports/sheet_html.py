@@ -29,9 +29,13 @@ h2 { font-size: 15pt; line-height: 1.2; margin: 0 }
 .flows:not(.totals) { break-inside: auto }
 .flows .top { break-after: avoid }
 .top { display: flex; border-bottom: .5mm solid #000; margin: 0 -1.6mm 1mm }
-.mark { flex: none; min-width: 22mm; padding: 0 2mm; display: flex; align-items: center;
-  justify-content: center; font-size: 26pt; font-weight: bold; border-right: .5mm solid #000 }
+.mark { flex: none; min-width: 22mm; padding: 0 2mm; display: flex; flex-direction: column;
+  align-items: center; justify-content: center; font-size: 26pt; font-weight: bold;
+  border-right: .5mm solid #000 }
 .long { font-size: 13pt }
+.badge { border: .8mm solid #000; font-size: 13pt; line-height: 1.1; padding: 0 1.5mm; margin-top: 1mm }
+.changes .top { border-bottom-width: 1mm } .changes h2 { font-size: 17pt }
+.changes dl.facts div { font-size: 14pt }
 .name { flex: 1; min-width: 0; padding: 1mm 2mm }
 .times { flex: none; margin: 0; padding: 1mm 1.6mm; display: grid; grid-template-columns: auto auto;
   column-gap: 4mm; align-content: start }
@@ -164,7 +168,8 @@ def _block(block: Block) -> str:
 
 
 def _top(block: Block) -> str:
-    mark = f'<div class="mark{" long" if len(block.mark) > 3 else ""}">{_text(block.mark)}</div>'
+    badge = f'<div class="badge">{_text(block.badge)}</div>' if block.badge else ""
+    mark = f'<div class="mark{" long" if len(block.mark) > 3 else ""}">{_text(block.mark)}{badge}</div>'
     subtitle = f"<div>{_text(block.subtitle)}</div>" if block.subtitle else ""
     name = f'<div class="name"><h2>{_text(block.title)}</h2>{subtitle}</div>'
     times = "".join(f"<dt>{_text(f.label)}</dt><dd>{_text(f.text)}</dd>" for f in block.times)

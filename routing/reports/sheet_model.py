@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-BlockKind = Literal["loadout", "yard", "refill", "wash", "break", "end", "unserved", "annex", "totals"]
+BlockKind = Literal[
+    "changes", "goon", "loadout", "yard", "refill", "wash", "break", "end", "unserved", "annex", "totals",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -51,13 +53,15 @@ class Blank:
 class Block:
     """One box of the sheet, never split across pages unless it ``flows``.
 
-    ``mark`` is the big number. Empty parts are not printed. ``checks`` and ``skip`` get a box to tick.
+    ``mark`` is the big number, ``badge`` a word framed under it. Empty parts are not printed. ``checks`` and
+    ``skip`` get a box to tick.
     """
 
     kind: BlockKind
     mark: str
     title: str
     subtitle: str = ""
+    badge: str = ""
     times: tuple[Fact, ...] = ()
     flag: str = ""
     facts: tuple[Fact, ...] = ()

@@ -8,7 +8,9 @@ from datetime import date
 from routing.reports.pdf_blanks import blank_rows, check_rows, skip_row
 from routing.reports.pdf_canvas import PAPER_MM, Canvas
 from routing.reports.pdf_rows import (
+    BIG_PT,
     BODY_PT,
+    LABEL_MM,
     PAD,
     Row,
     emergency_row,
@@ -26,6 +28,7 @@ from routing.reports.sheet_model import Block, SheetContent
 MARGIN = 10.0
 HEAD_MM = 8.0
 GAP = 2.5
+CHANGES_LABEL_MM = 44.0
 
 
 @dataclass(frozen=True)
@@ -52,7 +55,7 @@ def sheet_pdf(content: SheetContent, day: date, *, paper: str = "letter") -> byt
         canvas.add_page()
         _page_head(canvas, content, number, len(pages))
         if number == 1:
-            _intro(canvas, content).draw(canvas, MARGIN - PAD, MARGIN + HEAD_MM)
+            _intro(canvas, content).draw(canvas, MARGIN - PAD, MARGIN + head_mm(canvas, content))
         for placed in page:
             _draw(canvas, placed)
     return canvas.output()
@@ -61,7 +64,7 @@ def sheet_pdf(content: SheetContent, day: date, *, paper: str = "letter") -> byt
 def paginate(canvas: Canvas, content: SheetContent) -> list[list[Placed]]:
     """Which box stands where on which page."""
     width, bottom = canvas.width_mm - 2 * MARGIN, canvas.height_mm - MARGIN
-    first = MARGIN + HEAD_MM
+    first = MARGIN + head_mm(canvas, content)
     pages: list[list[Placed]] = [[]]
     y = first + _intro(canvas, content).height + GAP
     for block in content.blocks:
@@ -108,7 +111,8 @@ def block_rows(canvas: Canvas, block: Block, width: float) -> list[Row]:
     if block.flag:
         rows.append(flag_row(canvas, block.flag, width))
     if block.flows:
-        rows += [row for fact in block.facts for row in flowing_rows(canvas, fact, width)]
+        look = (CHANGES_LABEL_MM, BIG_PT) if block.kind == "changes" else (LABEL_MM, BODY_PT)
+        rows += [row for fact in block.facts for row in flowing_rows(canvas, fact, width, *look)]
     elif block.facts or block.where:
         rows.append(facts_row(canvas, block.facts, block.where, width))
     if block.table:
@@ -132,14 +136,25 @@ def _draw(canvas: Canvas, placed: Placed) -> None:
         y += row.height
 
 
+def head_mm(canvas: Canvas, content: SheetContent) -> float:
+    """Height of the head of every page; a long name or id makes it two lines, and is never cut off."""
+    return HEAD_MM + (len(_head_lines(canvas, content)) - 1) * line_mm(BODY_PT)
+
+
+def _head_lines(canvas: Canvas, content: SheetContent) -> list[str]:
+    page_mm = canvas.text_mm("page 888 of 888", BODY_PT, True)
+    return canvas.wrap(content.running_head, canvas.width_mm - 2 * MARGIN - page_mm - 4, BODY_PT, True)
+
+
 def _page_head(canvas: Canvas, content: SheetContent, number: int, count: int) -> None:
     """Truck, date, plan and page, so that two sheets are never mixed."""
     right = f"page {number} of {count}"
     right_mm = canvas.text_mm(right, BODY_PT, True)
-    left = canvas.wrap(content.running_head, canvas.width_mm - 2 * MARGIN - right_mm - 4, BODY_PT, True)[0]
-    canvas.text(MARGIN, MARGIN, left, BODY_PT, True)
+    lines = _head_lines(canvas, content)
+    for i, line in enumerate(lines):
+        canvas.text(MARGIN, MARGIN + i * line_mm(BODY_PT), line, BODY_PT, True)
     canvas.text(canvas.width_mm - MARGIN - right_mm, MARGIN, right, BODY_PT, True)
-    y = MARGIN + line_mm(BODY_PT) + 0.6
+    y = MARGIN + len(lines) * line_mm(BODY_PT) + 0.6
     canvas.rule(MARGIN, y, canvas.width_mm - MARGIN, y, 0.5)
 
 

@@ -9,6 +9,7 @@ from routing.domain.clock import TimeWindow
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Pour, Stop
 from routing.domain.supplies import FeederPosition
+from routing.reports.change_words import NEW
 from routing.reports.format import number, plural, windows
 from routing.reports.sheet_day import SheetDay, where
 from routing.reports.sheet_model import Blank, Block, Fact, Table
@@ -44,6 +45,7 @@ def yard_block(day: SheetDay, stop: Stop) -> Block:
         mark=mark,
         title=name,
         subtitle=subtitle,
+        badge=NEW if stop.seq in day.new else "",
         times=_times(day, stop),
         flag=flag,
         facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop, yard), used)),

@@ -7,6 +7,7 @@ from rich.text import Text
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, RouteTotals, Stop, Unserved
+from routing.reports.change_words import NEW, left_out, new_visits, of_truck, told_trucks
 from routing.reports.format import Units, duration, hhmm, hours, number, plural
 from routing.reports.marks import stop_marks
 from routing.reports.sheet_words import day_text, days_text, place_name, yard_name
@@ -21,6 +22,7 @@ def plan_summary(operation: Operation, plan: Plan, console: Console) -> None:
         console.print(text("Checked by the audit."))
     else:
         console.print(text("NOT PASSED BY THE AUDIT: do not drive it.", "bold red"))
+    _changes(operation, plan, console)
     if not plan.routes:
         console.print("No truck goes out.")
     for route in plan.routes:
@@ -28,6 +30,38 @@ def plan_summary(operation: Operation, plan: Plan, console: Console) -> None:
     _totals_table(operation, plan, console)
     _unserved_list(operation, plan, console)
     _cautions(operation, plan, console)
+
+
+def _changes(operation: Operation, plan: Plan, console: Console) -> None:
+    """What a re-plan changed: first what to tell every crew now, then the rest, crew by crew."""
+    if not plan.replaces:
+        return
+    console.print(text(f"Replaces plan {plan.replaces}: the rest of the day."))
+    now = [c for truck_id in told_trucks(plan) for c in of_truck(plan, truck_id) if c.code == "tell"]
+    if now:
+        heading(console, "Tell the crews now")
+    for change in now:
+        bullet(console, text(change.text, "bold"))
+    heading(console, "What changed")
+    lines = [
+        line
+        for truck_id in told_trucks(plan)
+        for line in (
+            # Whose a yard no longer is, is said where it is told whose it is now.
+            *(text(c.text) for c in of_truck(plan, truck_id) if c.code not in ("tell", "taken")),
+            *(_left_out(truck_id, *group) for group in left_out(operation, plan, truck_id)),
+        )
+    ]
+    for line in lines:
+        bullet(console, line)
+    if not lines:
+        console.print("Every stop is as before.")
+
+
+def _left_out(truck_id: str | None, names: str, reason: str) -> Text:
+    line = text(f"{truck_id} leaves out {names}" if truck_id else f"left out: {names}")
+    line.append(f": {text(reason).plain}")
+    return line
 
 
 def _route_table(operation: Operation, plan: Plan, route: Route, console: Console) -> None:
@@ -49,19 +83,23 @@ def _route_table(operation: Operation, plan: Plan, route: Route, console: Consol
         ("in tanks", "right"),
         (units.mass_unit, "right"),
     )
-    rows = [_stop_cells(operation, plan, stop, marks[stop.seq], units) for stop in route.stops]
+    new = new_visits(plan, route)
+    rows = [
+        _stop_cells(operation, plan, route, stop, (marks[stop.seq], stop.seq in new), units)
+        for stop in route.stops
+    ]
     table(console, columns, rows)
 
 
 def _stop_cells(
-    operation: Operation, plan: Plan, stop: Stop, mark: str, units: Units
+    operation: Operation, plan: Plan, route: Route, stop: Stop, mark: tuple[str, bool], units: Units
 ) -> tuple[str | Text, ...]:
     change = sum(fill.volume_l for fill in stop.fill) - sum(pour.volume_l for pour in stop.pour)
     aboard = sum(state.volume_l for state in stop.after.tanks.values())
     moved = f"{change / abs(change) * units.volume_value(abs(change)):+,.1f}" if change else ""
     return (
-        text(mark, "bold"),
-        _where(operation, stop),
+        text(mark[0], "bold"),
+        _where(operation, route, stop, mark[1]),
         hhmm(stop.arrive, plan.timezone, plan.date),
         hhmm(stop.leave, plan.timezone, plan.date),
         moved,
@@ -70,13 +108,18 @@ def _stop_cells(
     )
 
 
-def _where(operation: Operation, stop: Stop) -> Text:
+def _where(operation: Operation, route: Route, stop: Stop, new: bool) -> Text:
     """The place, with what must not be missed in words behind it."""
     if stop.kind == "break":
         return text(f"break, {duration((stop.leave - stop.begin).total_seconds())}")
-    words = {"start": "load at ", "refill": "refill at ", "wash": "wash down at ", "end": "back at "}
+    truck = operation.trucks.get(route.truck_id)
+    underway = truck is not None and truck.underway is not None
+    begins = "load at " if stop.fill or not underway else "goes on from "
+    words = {"start": begins, "refill": "refill at ", "wash": "wash down at ", "end": "back at "}
     found = text(words.get(stop.kind, "") + short(place_name(operation, stop)))
     yard = operation.yards.get(stop.place_id) if stop.kind == "yard" else None
+    if new:
+        found.append(f" {NEW}", "bold yellow")
     if stop.starving:
         found.append(" STARVING", "bold red")
     if yard is not None and yard.health.rank:

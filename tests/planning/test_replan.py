@@ -22,10 +22,10 @@ from routing.domain.day_facts import (
     YardClosed,
 )
 from routing.domain.errors import NoPlanError
+from routing.domain.fleet import HERE
 from routing.domain.plan import Plan, Route
 from routing.planning.replan import Replanned
 from routing.planning.rest_needs import still_open
-from routing.planning.rest_of_day import HERE
 from tests.builders import DAY, small_operation, straight_travel
 from tests.planning.any_day import plan_here
 from tests.planning.day_player import Scene, check, demo_scene, event, played, replan_here, state

@@ -12,6 +12,7 @@ import pytest
 from pypdf import PdfReader
 
 from routing.domain.plan import Unserved
+from routing.reports.map_style import style_of
 from routing.reports.pdf_canvas import PAPER_MM, Canvas, in_reading_order
 from routing.reports.pdf_rows import BODY_PT
 from routing.reports.run_sheet import run_sheet_pdf, sheet_content
@@ -58,7 +59,11 @@ def test_every_page_tells_truck_date_plan_and_page_x_of_y(name: str, paper: str)
         pages = pages_of(data)
         for number, page in enumerate(pages, start=1):
             assert f"page {number} of {len(pages)}" in page
-            assert f"TRUCK {route.truck_id} · Tue 16 Sep 2025 · plan {case.plan.plan_id}" in page
+            letter = style_of(case.operation, route.truck_id).letter
+            head = (
+                f"TRUCK {route.truck_id} ({letter} on the map) · Tue 16 Sep 2025 · plan {case.plan.plan_id}"
+            )
+            assert squeezed(head) in squeezed(page)
 
 
 @pytest.mark.parametrize("paper", PAPERS)

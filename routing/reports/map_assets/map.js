@@ -245,7 +245,7 @@
     mark(chosen, true);
   }
 
-  document.querySelectorAll("li.row").forEach(function (row) {
+  document.querySelectorAll("li.row[data-key]").forEach(function (row) {
     row.addEventListener("click", function () { choose(row.querySelector("button").dataset.key, "panel"); });
   });
   document.querySelectorAll("input[data-truck]").forEach(function (box) {

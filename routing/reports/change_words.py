@@ -1,0 +1,66 @@
+"""Say what a re-plan changed: each crew its own part, what to do now first."""
+
+from __future__ import annotations
+
+from routing.domain.operation import Operation
+from routing.domain.plan import Change, Plan, Route
+from routing.reports.sheet_words import sentence, yard_name
+
+LABELS = {
+    "tell": "NOW",
+    "moved": "NEW STOP",
+    "added": "NEW STOP",
+    "taken": "NOT YOURS",
+    "dropped": "LEFT OUT",
+    "reordered": "ORDER",
+    "later": "HOME",
+    "earlier": "HOME",
+}
+"""What each kind of change is called, in the order in which they are told."""
+
+NEW = "NEW"
+NEW_CODES = frozenset({"moved", "added"})
+
+
+def of_truck(plan: Plan, truck_id: str | None) -> list[Change]:
+    """The changes that concern a crew (None: no crew alone), what to do now first, new stops as they come.
+
+    Yards that are left out come from ``left_out``.
+    """
+    found = [c for c in plan.changes if c.truck_id == truck_id and c.code != "dropped"]
+    labels = list(dict.fromkeys(LABELS.values()))
+    stops = [s.place_id for r in plan.routes if r.truck_id == truck_id for s in r.stops if s.kind == "yard"]
+
+    def turn(change: Change) -> tuple[int, int]:
+        label = LABELS.get(change.code)
+        place = stops.index(change.place_id) if change.place_id in stops else len(stops)
+        return labels.index(label) if label else len(labels), place if change.code in NEW_CODES else 0
+
+    return sorted(found, key=turn)
+
+
+def left_out(operation: Operation, plan: Plan, truck_id: str | None) -> list[tuple[str, str]]:
+    """Yards that a crew was to feed and nobody does: those with the same reason together, and the reason."""
+    given = {stop.place_id for route in plan.routes for stop in route.stops if stop.kind == "yard"}
+    reasons = {left.yard_id: sentence(left.reason) for left in plan.unserved}
+    grouped: dict[str, list[str]] = {}
+    for change in plan.changes:
+        if change.truck_id == truck_id and change.code == "dropped" and change.place_id is not None:
+            part = " (in part)" if change.place_id in given else ""
+            reason = reasons.get(change.place_id, sentence(change.text))
+            grouped.setdefault(reason, []).append(yard_name(operation, change.place_id) + part)
+    return [(", ".join(names), reason) for reason, names in grouped.items()]
+
+
+def new_visits(plan: Plan, route: Route) -> dict[int, Change]:
+    """The visits that are new for a truck, by ``seq``, each with the change that tells of it."""
+    new = {c.place_id: c for c in plan.changes if c.truck_id == route.truck_id and c.code in NEW_CODES}
+    return {s.seq: new[s.place_id] for s in route.stops if s.kind == "yard" and s.place_id in new}
+
+
+def told_trucks(plan: Plan) -> list[str | None]:
+    """Every truck that is told something, those that drive first; None last, where the office is."""
+    driving = [route.truck_id for route in plan.routes]
+    told = [c.truck_id for c in plan.changes]
+    trucks = [t for t in dict.fromkeys((*driving, *told)) if t is not None and t in told]
+    return [*trucks, None] if None in told else [*trucks]

@@ -1,0 +1,270 @@
+"""A re-plan on map, sheet, terminal and files: what changed is seen, and mid-day does not read as morning."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from rich.console import Console
+
+from routing.domain.day_facts import DepotClosed, TruckOut, Urgent
+from routing.domain.fleet import HERE
+from routing.domain.operation import Operation
+from routing.domain.plan import Plan, Route
+from routing.planning.replan import Replanned
+from routing.reports.change_words import NEW_CODES, left_out, new_visits, of_truck, told_trucks
+from routing.reports.exports import geojson, gpx, stops_csv
+from routing.reports.map_html import map_html
+from routing.reports.map_rows import Rows
+from routing.reports.map_style import style_of
+from routing.reports.run_sheet import run_sheet_html, run_sheet_pdf, sheet_content
+from routing.reports.sheet_model import Block
+from routing.reports.terminal import plan_summary
+from tests.builders import small_case
+from tests.planning.day_player import Scene, demo_scene, event, played, replan_here
+from tests.reports.browser import ask, needs_browser, picture
+
+SIZES = [("replan-map.png", 1600, 1000), ("replan-phone.png", 500, 900)]
+
+
+@pytest.fixture(scope="module")
+def scene() -> Scene:
+    return demo_scene()
+
+
+def noon(scene: Scene) -> datetime:
+    return datetime(2026, 9, 28, 12, 5, tzinfo=ZoneInfo(scene.plan.timezone))
+
+
+@pytest.fixture(scope="module")
+def made(scene: Scene) -> Replanned:
+    """The demo's day after a call from a yard and a depot that closed early, at five past twelve."""
+    now, plan = noon(scene), scene.plan
+    events = played(plan, now)
+    events += [event(plan, "call", now, Urgent("Y35")), event(plan, "shut", now, DepotClosed("siding"))]
+    found = replan_here(scene, now, events, iterations=15)
+    assert any(new_visits(found.plan, route) for route in found.plan.routes)
+    return found
+
+
+@pytest.fixture(scope="module")
+def alone(scene: Scene) -> Replanned:
+    """The heavy truck is out of action."""
+    now = noon(scene)
+    events = [*played(scene.plan, now), event(scene.plan, "out", now, TruckOut("engine"), "heavy")]
+    return replan_here(scene, now, events, iterations=10)
+
+
+def routes_with_news(plan: Plan) -> list[Route]:
+    return [route for route in plan.routes if new_visits(plan, route)]
+
+
+def boxes(made: Replanned, route: Route) -> list[Block]:
+    return list(sheet_content(made.rest.operation, made.plan, route).blocks)
+
+
+def terminal(operation: Operation, plan: Plan) -> str:
+    console = Console(width=80, file=io.StringIO(), highlight=False)
+    plan_summary(operation, plan, console)
+    assert isinstance(console.file, io.StringIO)
+    return console.file.getvalue()
+
+
+def test_a_sheet_begins_with_the_plan_it_replaces_and_what_to_do_now(made: Replanned) -> None:
+    for route in made.plan.routes:
+        first = boxes(made, route)[0]
+        assert first.kind == "changes"
+        assert first.title == f"THIS SHEET REPLACES plan {made.plan.replaces}"
+        assert first.facts[0].label == "NOW"
+        assert first.facts[0].text.startswith(f"{route.truck_id} goes")
+
+
+def test_a_sheet_tells_its_own_crew_all_its_changes_and_no_others(made: Replanned) -> None:
+    for route in made.plan.routes:
+        told = {fact.text for fact in boxes(made, route)[0].facts}
+        own = {c.text for c in made.plan.changes if c.truck_id == route.truck_id and c.code != "dropped"}
+        left = {
+            f"{names}: {reason}" for names, reason in left_out(made.rest.operation, made.plan, route.truck_id)
+        }
+        assert told == own | left
+
+
+def test_new_stops_are_marked_new_and_the_others_are_not(made: Replanned) -> None:
+    for route in made.plan.routes:
+        content = sheet_content(made.rest.operation, made.plan, route)
+        marked = {block.mark for block in content.blocks if block.badge == "NEW"}
+        news = {c.place_id for c in made.plan.changes if c.truck_id == route.truck_id and c.code in NEW_CODES}
+        yards = [stop.place_id for stop in route.stops if stop.kind == "yard"]
+        assert marked == {str(yards.index(place) + 1) for place in news if place in yards}
+        labels = {fact.label for fact in content.blocks[0].facts}
+        assert {f"NEW STOP {mark}" for mark in marked} <= labels
+
+
+def test_mid_day_does_not_read_like_a_morning(made: Replanned) -> None:
+    for route in made.plan.routes:
+        begin = boxes(made, route)[1]
+        assert begin.kind == "goon"
+        place = made.rest.operation.depots[route.stops[0].place_id].name
+        assert begin.title.startswith(("GO ON FROM ", "GO ON TO "))
+        assert place in begin.title
+        words = " ".join((begin.title, begin.subtitle, *begin.checks, *(f.text for f in begin.facts)))
+        assert "orning" not in words
+        assert "suits" not in words
+
+
+def test_a_crew_in_mid_day_reads_what_is_in_its_tanks_now(made: Replanned) -> None:
+    operation = made.rest.operation
+    for route in made.plan.routes:
+        begin = boxes(made, route)[1]
+        assert begin.table is not None
+        truck = operation.trucks[route.truck_id]
+        rows = {row[0]: row for row in begin.table.rows}
+        at = begin.table.head.index("IN IT NOW" if "IN IT NOW" in begin.table.head else "In it now")
+        for tank in truck.tanks:
+            gallons = f"{tank.level_l / 3.785411784:,.1f} gal"
+            assert rows[tank.tank_id][at] in (gallons, "empty")
+
+
+def test_empties_aboard_come_off_at_a_base_and_are_counted(scene: Scene) -> None:
+    route = next(r for r in scene.plan.routes for s in r.stops if s.kind == "refill" and s.place_id == "home")
+    seq = next(s.seq for s in route.stops if s.kind == "refill" and s.place_id == "home")
+    empties = route.stops[seq - 1].after.pails_empty
+    if not empties:
+        pytest.skip("no empties aboard on the way to the base")
+    now = route.stops[seq - 1].leave + timedelta(minutes=1)
+    made = replan_here(scene, now, played(scene.plan, now), iterations=3)
+    again = next(r for r in made.plan.routes if r.truck_id == route.truck_id)
+    begin = boxes(made, again)[1]
+    assert ("Empties off", f"{empties} empty pails") in [(f.label, f.text) for f in begin.facts]
+
+
+def test_a_truck_keeps_its_letter_when_another_is_out(scene: Scene, alone: Replanned) -> None:
+    before = style_of(scene.operation, "light").letter
+    assert style_of(alone.rest.operation, "light").letter == before == "B"
+    content = sheet_content(alone.rest.operation, alone.plan, alone.plan.routes[0])
+    assert "TRUCK light (B on the map)" in content.running_head
+
+
+def test_a_stop_of_the_sheet_has_its_number_on_the_map() -> None:
+    case = small_case()
+    rows = Rows(case.operation, case.plan)
+    for i, route in enumerate(case.plan.routes):
+        style = style_of(case.operation, route.truck_id)
+        content = sheet_content(case.operation, case.plan, route)
+        assert f"TRUCK {route.truck_id} ({style.letter} on the map)" in content.running_head
+        marks = [row.mark for row in rows.of(route, style, i) if row.kind == "yard"]
+        assert marks == [f"{style.letter}{b.mark}" for b in content.blocks if b.kind == "yard"]
+
+
+def test_a_plan_that_replaces_none_says_nothing_of_changes() -> None:
+    case = small_case()
+    for text in (*run_sheet_html(case.operation, case.plan).values(), terminal(case.operation, case.plan)):
+        assert "REPLACES" not in text
+        assert "changed" not in text
+    assert "What changed" not in map_html(case.operation, case.plan, case.travel)
+
+
+def test_the_terminal_begins_with_what_to_tell_each_driver_now(made: Replanned) -> None:
+    shown = terminal(made.rest.operation, made.plan)
+    top = shown[: shown.index("Truck ")]
+    assert top.index("Tell the crews now") < top.index("What changed")
+    for change in made.plan.changes:
+        if change.code == "tell":
+            assert change.text in " ".join(top.split())
+    assert f"Replaces plan {made.plan.replaces}" in top
+    assert "load at" not in shown
+
+
+def test_a_crew_without_stops_is_told_so_too(alone: Replanned) -> None:
+    shown = terminal(alone.rest.operation, alone.plan)
+    assert "heavy is out of action (engine)" in shown
+    assert told_trucks(alone.plan) == ["light", "heavy"]
+
+
+def test_what_to_do_now_comes_first_and_new_stops_in_driving_order(made: Replanned) -> None:
+    for route in routes_with_news(made.plan):
+        told = of_truck(made.plan, route.truck_id)
+        assert told[0].code == "tell"
+        yards = [s.place_id for s in route.stops if s.kind == "yard"]
+        news = [c.place_id for c in told if c.code in NEW_CODES]
+        assert news == sorted(news, key=lambda place: yards.index(place or ""))
+
+
+def test_files_name_the_plan_they_replace(made: Replanned) -> None:
+    operation, plan = made.rest.operation, made.plan
+    rows = list(csv.DictReader(io.StringIO(stops_csv(operation, plan))))
+    assert {row["replaces_plan"] for row in rows} == {plan.replaces}
+    lines = [f for f in geojson(operation, plan)["features"] if f["properties"]["feature"] == "route"]
+    assert {line["properties"]["replaces_plan"] for line in lines} == {plan.replaces}
+    assert f"Replaces plan {plan.replaces}" in gpx(operation, plan)
+    assert "Go on from" in gpx(operation, plan)
+
+
+def test_a_day_on_which_no_truck_goes_on_has_a_sheet_that_says_so(made: Replanned) -> None:
+    plan = replace(made.plan, routes=())
+    (page,) = run_sheet_html(made.rest.operation, plan).values()
+    assert "THIS SHEET REPLACES" in page
+    assert "NO TRUCK GOES OUT" in page
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_the_pdf_shows_changes_on_its_first_page(made: Replanned, paper: str) -> None:
+    pypdf = pytest.importorskip("pypdf")
+    for data in run_sheet_pdf(made.rest.operation, made.plan, paper=paper).values():
+        pages = [" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(data)).pages]
+        assert f"THIS SHEET REPLACES plan {made.plan.replaces}" in pages[0]
+        assert "GO ON" in pages[0]
+        assert sum("THIS SHEET REPLACES" in page for page in pages) == 1
+
+
+def test_a_place_made_for_a_truck_is_no_depot_on_the_map(made: Replanned) -> None:
+    page = map_html(made.rest.operation, made.plan, made.rest.travel)
+    assert HERE not in page.partition('id="day-data"')[2].partition("</script>")[0]
+
+
+@needs_browser
+def test_the_map_shows_what_changed_and_where_every_truck_is(made: Replanned, tmp_path) -> None:
+    page = map_html(made.rest.operation, made.plan, made.rest.travel)
+    question = """(function () {
+      var out = {}, all = function (q) { return Array.from(document.querySelectorAll(q)); };
+      out.first = document.querySelector('#stops section h2').textContent;
+      out.lines = all('.changes li').map(function (e) { return e.textContent.trim(); });
+      out.plates = all('.leaflet-marker-icon .pill').map(function (e) { return e.textContent; });
+      out.news = all('.leaflet-marker-icon').filter(function (e) {
+        return Array.from(e.querySelectorAll('.st')).some(function (s) { return s.textContent === 'NEW'; });
+      }).map(function (e) { return e.querySelector('.badge').textContent; });
+      var button = document.querySelector('.changes li.row[data-key] button');
+      button.click();
+      out.said = document.getElementById('said').textContent;
+      out.on = all('.mk.on').length;
+      return out;
+    }())"""
+    seen = ask(page, question, tmp_path)
+    assert seen.console == []
+    assert seen.answer["first"] == "What changed"
+    told = " ".join(seen.answer["lines"])
+    assert all(c.text in told for c in made.plan.changes if c.code != "dropped")
+    letters = {style_of(made.rest.operation, route.truck_id).letter for route in made.plan.routes}
+    here = [p for p in seen.answer["plates"] if "truck is here" in p or "truck comes here" in p]
+    assert {plate[0] for plate in here} == letters
+    news = set()
+    for route in made.plan.routes:
+        yards = [stop.seq for stop in route.stops if stop.kind == "yard"]
+        letter = style_of(made.rest.operation, route.truck_id).letter
+        news |= {f"{letter}{yards.index(seq) + 1}" for seq in new_visits(made.plan, route)}
+    assert set(seen.answer["news"]) == news
+    assert seen.answer["said"].startswith("Chosen: ")
+    assert seen.answer["on"] == 1
+
+
+@needs_browser
+@pytest.mark.parametrize(
+    ("name", "width", "height"), [("replan-map.png", 1600, 1000), ("replan-phone.png", 500, 900)]
+)
+def test_pictures_of_a_re_plan_are_saved_to_look_at(made: Replanned, tmp_path, name, width, height) -> None:
+    page = map_html(made.rest.operation, made.plan, made.rest.travel)
+    assert picture(page, name, tmp_path, width, height).stat().st_size > 20_000
