@@ -113,7 +113,8 @@ def show(book: DayBook, noted: Noted) -> None:
     from routing.reports.day_words import DayWords
     from routing.reports.terminal_day import gap_text
 
-    words, event = DayWords(book.operation), noted.taken.event
+    event = noted.taken.event
+    words = DayWords(book.operation, event.day)
     console = Console(highlight=False)
     label = "Noted" if noted.taken.new else "Noted before, nothing added"
     if noted.taken.new and event.corrects:
@@ -122,7 +123,8 @@ def show(book: DayBook, noted: Noted) -> None:
     lines += [f"Look: {gap_text(words, gap)}" for gap in noted.gaps]
     truck = noted.state.trucks.get(event.truck_id)
     if noted.taken.new and truck is not None and truck.heading and truck.underway:
-        lines.append(f"Next: {words.place(truck.heading)}")
+        here = truck.heading == truck.place
+        lines.append(f"Next: {'a break' if here else words.place(truck.heading)}")
     for line in lines:
         console.print(line, markup=False, soft_wrap=True)
 

@@ -35,8 +35,9 @@ class TruckNow:
     """One truck. ``place`` is where it was last known to be, at ``place_at``; ``heading`` where it goes.
 
     ``underway``: it was done at ``place``; from ``place_at`` on it is taken to drive to ``heading``.
-    ``worked_s`` runs from the start to now; ``since_break_s`` from the start or the end of the last
-    break. ``driving_since_pause_s`` counts driving since the last pause of the length of a break.
+    ``worked_s`` runs from the start (the planned loading in) to now; ``since_break_s`` from the start or
+    the end of the last break. ``driving_since_pause_s`` counts driving since the last pause of the length
+    of a break.
     ``drive_estimated``: some arrivals were not reported, so that the plan's driving times stand in.
     ``hygiene_rank`` is the highest health rank met since the start or the last wash-down. ``late_s`` is
     how far behind the plan it runs (negative: ahead), None without a plan or a report.

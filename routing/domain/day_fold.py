@@ -107,7 +107,7 @@ class Fold(Books):
         ):
             self._assume_start(truck, at)
         if isinstance(fact, Started):
-            truck.start(place_key("depot", fact.depot_id), at)
+            self._begin_shift(truck, fact.depot_id, at)
             truck.marks.append(Mark("start", place_key("depot", fact.depot_id), at, "leave"))
             self._load(truck, fact.depot_id, fact.fills)
         elif isinstance(fact, Arrived):
@@ -128,12 +128,20 @@ class Fold(Books):
         elif isinstance(fact, TruckBack):
             truck.status, truck.out_words = "working" if truck.started else "not_started", ""
 
+    def _begin_shift(self, truck: TruckDay, depot_id: str, at: datetime) -> None:
+        """A start is noted when the truck leaves; its crew has worked since the loading began."""
+        began = truck.started is None
+        truck.start(place_key("depot", depot_id), at)
+        route = self.routes.get(truck.truck_id)
+        if began and route is not None and route.stops and self.route_from is None:
+            truck.started = at - (route.stops[0].leave - route.start)
+
     def _assume_start(self, truck: TruckDay, at: datetime) -> None:
         """Nobody noted the start, or only later than this: take the plan's, and its load unless noted."""
         route = self.routes.get(truck.truck_id)
         home = self.operation.trucks[truck.truck_id].start_depot
         if truck.truck_id in self.start_noted:
-            truck.start(place_key("depot", home), at)
+            self._begin_shift(truck, home, at)
             return
         self.say("start_assumed")
         if route is None or not route.stops or self.route_from is not None:

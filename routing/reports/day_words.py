@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from routing.domain.day_events import Event
@@ -38,10 +38,11 @@ from routing.reports.sheet_words import depot_name, joined, yard_name
 
 
 class DayWords:
-    """The words for one operation's events."""
+    """The words for one operation's events; times on another date than ``day`` say so."""
 
-    def __init__(self, operation: Operation) -> None:
+    def __init__(self, operation: Operation, day: date | None = None) -> None:
         self.operation = operation
+        self.day = day
         self.units = Units(operation.units, operation.currency)
 
     def event(self, event: Event) -> str:
@@ -58,8 +59,8 @@ class DayWords:
         return name if name == place_id else f"{name} ({place_id})"
 
     def clock(self, moment: datetime) -> str:
-        """Local ``HH:MM``."""
-        return hhmm(moment, self.operation.timezone)
+        """Local ``HH:MM``, with ``(+1 day)`` after midnight."""
+        return hhmm(moment, self.operation.timezone, self.day)
 
     def _yard(self, yard_id: str) -> str:
         return self.place(f"yard:{yard_id}")

@@ -29,7 +29,7 @@ _COUNTS = {"part_done": "colonies", "skipped": "colonies", "dead": "colonies", "
 @degrading
 def day_status(operation: Operation, state: DayNow, console: Console) -> None:
     """Trucks, yards, stock, and where reality has left the plan."""
-    words = DayWords(operation)
+    words = DayWords(operation, state.day)
     plan = f"plan {state.plan_ids[-1]}" if state.plan_ids else "no plan noted"
     console.print(
         text(f"{day_text(state.day)}, {words.clock(state.now)}: {plan}, {plural(state.events, 'event')}")
@@ -157,8 +157,8 @@ def event_list(
     operation: Operation, events: Sequence[Event], replaced: Mapping[str, str], console: Console
 ) -> None:
     """All events in the order recorded, those that hold no more marked."""
-    words = DayWords(operation)
     for event in events:
+        words = DayWords(operation, event.day)
         line = Text(f"{words.clock(event.at)} ", "bold")
         line.append(text(words.event(event)).plain, "strike" if event.event_id in replaced else "")
         line.append(f"  {event.event_id}", "dim")

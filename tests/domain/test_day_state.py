@@ -142,9 +142,8 @@ def test_a_day_driven_as_planned_ends_where_the_plan_ends() -> None:
         {name: tank.volume_l for name, tank in last.after.tanks.items()}
     )
     assert (truck.pails_full, truck.pails_empty) == (last.after.pails_full, last.after.pails_empty)
-    # The log begins when loading is over; the plan counts loading as work.
-    loading = (BIG.stops[0].leave - BIG.start).total_seconds()
-    assert truck.worked_s == BIG.totals.work_s - loading
+    # The start is noted when loading is over; loading is work.
+    assert truck.worked_s == BIG.totals.work_s
     assert truck.rested_s == BIG.totals.break_s
     assert {y for y, yard in now.yards.items() if yard.status == "done"} == {"Y1", "Y2", "Y3", "Y5", "Y6"}
     assert now.gaps == ()
@@ -309,7 +308,8 @@ def test_the_break_clock_runs_from_the_end_of_the_last_break() -> None:
     begun = BIG.stops[0].leave
     log.note(begun + timedelta(hours=4), Rested(1800))
     truck = log.now(begun + timedelta(hours=5)).trucks["BIG"]
-    assert (truck.since_break_s, truck.worked_s, truck.rested_s) == (3600, 5 * 3600, 1800)
+    loading_s = (begun - BIG.start).total_seconds()
+    assert (truck.since_break_s, truck.worked_s, truck.rested_s) == (3600, 5 * 3600 + loading_s, 1800)
 
 
 def test_an_hour_at_a_yard_is_a_pause_from_driving_and_a_quarter_hour_is_none() -> None:
