@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import asdict
 from datetime import date, datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
@@ -23,6 +23,9 @@ from routing.app.note_more import app as note_app
 from routing.app.roads_verb import roads
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 from routing.planning.solve import Progress
+
+if TYPE_CHECKING:
+    from routing.reports.map_tiles import TileServer
 
 DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3
 
@@ -46,6 +49,13 @@ Iterations = Annotated[
 ]
 Seed = Annotated[int, typer.Option(min=0, help="Another seed may find another plan.")]
 Out = Annotated[Path | None, typer.Option(help="Folder for map, sheets and files.")]
+Tiles = Annotated[
+    str | None,
+    typer.Option(
+        help="A server of map pictures to switch on in the map, with {z}, {x} and {y} in its address."
+    ),
+]
+TilesCredit = Annotated[str | None, typer.Option(help="The credit that the owner of the pictures asks for.")]
 
 
 def _out() -> Console:
@@ -105,14 +115,18 @@ def plan(
     iterations: Iterations = None,
     seed: Seed = 1,
     out: Out = None,
+    tiles: Tiles = None,
+    tiles_credit: TilesCredit = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan a day: routes, loads, map and run sheets."""
     from routing.app.outputs import default_folder
+    from routing.reports.map_tiles import tile_server
 
+    pictures = tile_server(tiles, tiles_credit)
     target = out or default_folder(folder, day.date().isoformat())
     limit = None if iterations is not None else seconds
-    _plan(folder, day.date(), target, trucks, limit, iterations, seed, as_json=as_json)
+    _plan(folder, day.date(), target, trucks, limit, iterations, seed, as_json=as_json, tiles=pictures)
 
 
 def _plan(
@@ -125,6 +139,7 @@ def _plan(
     seed: int,
     *,
     as_json: bool,
+    tiles: TileServer | None = None,
 ) -> None:
     from routing.app.outputs import require_writable
     from routing.planning.day import DayOptions
@@ -135,21 +150,21 @@ def _plan(
     options = DayOptions(chosen, SolveOptions(seconds, iterations, seed))
     with _progress("reading and judging need") as say:
         planned = workflow.plan(folder, day, options, _told(say))
-    _finish(planned, out, as_json=as_json)
+    _finish(planned, out, as_json=as_json, tiles=tiles)
 
 
 def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:
     return lambda p: say(f"{p.stage}: {p.objective:,.0f} to beat, {p.unserved} visits left out")
 
 
-def _finish(planned: workflow.Planned, out: Path, *, as_json: bool) -> None:
+def _finish(planned: workflow.Planned, out: Path, *, as_json: bool, tiles: TileServer | None = None) -> None:
     """Write all files of a plan, show it, and leave with what that means as exit code."""
     from routing.app.outputs import write_outputs
     from routing.files.plan_json import dump_plan
     from routing.reports.terminal import plan_summary
 
     with _progress("writing map and run sheets"):
-        written = write_outputs(planned, out)
+        written = write_outputs(planned, out, tiles)
     if as_json:
         typer.echo(dump_plan(planned.plan), nl=False)
     else:
@@ -170,6 +185,8 @@ def replan(
     iterations: Iterations = None,
     seed: Seed = 1,
     out: Out = None,
+    tiles: Tiles = None,
+    tiles_credit: TilesCredit = None,
     look: Annotated[bool, typer.Option("--look", help="Only look: note nothing in the day log.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -177,7 +194,9 @@ def replan(
     from routing.app.outputs import default_folder
     from routing.app.replanning import replan_day
     from routing.planning.solve import SolveOptions
+    from routing.reports.map_tiles import tile_server
 
+    pictures = tile_server(tiles, tiles_credit)
     limit = None if iterations is not None else seconds
     with _progress("reading the day log") as say:
         made = replan_day(
@@ -189,7 +208,7 @@ def replan(
             record=not look,
         )
     target = out or default_folder(folder, f"{made.planned.plan.date.isoformat()}-{now:%H%M}")
-    _finish(made.planned, target, as_json=as_json)
+    _finish(made.planned, target, as_json=as_json, tiles=pictures)
 
 
 def _say_where(written: dict[str, Path], console: Console) -> None:

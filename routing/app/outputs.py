@@ -12,6 +12,7 @@ from routing.files.atomic import write_atomic
 from routing.files.plan_json import dump_plan
 from routing.reports.exports import geojson_text, gpx, stops_csv, workbook
 from routing.reports.map_html import map_html
+from routing.reports.map_tiles import TileServer
 from routing.reports.run_sheet import run_sheet_html, run_sheet_pdf
 
 
@@ -31,7 +32,7 @@ def require_writable(out: Path) -> None:
         raise FeedroundError(f"{out}: you may not write there: choose another --out")
 
 
-def write_outputs(planned: Planned, out: Path) -> dict[str, Path]:
+def write_outputs(planned: Planned, out: Path, tiles: TileServer | None = None) -> dict[str, Path]:
     """Write all files of a plan into a folder; each is whole or not there. Paths by what they are.
 
     Everything is made before the first file is written. Run sheets of an earlier plan in the same folder
@@ -42,7 +43,7 @@ def write_outputs(planned: Planned, out: Path) -> dict[str, Path]:
     paper = "letter" if operation.units == "us" else "a4"
     content: dict[str, str | bytes] = {
         "plan.json": dump_plan(plan),
-        "map.html": map_html(operation, plan, planned.travel),
+        "map.html": map_html(operation, plan, planned.travel, tiles),
         "stops.csv": stops_csv(operation, plan),
         "stops.xlsx": workbook(operation, plan),
         "plan.geojson": geojson_text(operation, plan),

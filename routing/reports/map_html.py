@@ -15,11 +15,15 @@ from routing.reports.map_page import folium_parts, policy, render, script_json, 
 from routing.reports.map_panel import LeftYard, cautions, left_yards, sections, totals
 from routing.reports.map_rows import Row, Rows
 from routing.reports.map_style import TruckStyle, style_of
+from routing.reports.map_tiles import TileServer
 from routing.reports.sheet_words import day_text
 
 
-def map_html(operation: Operation, plan: Plan, travel: Travel) -> str:
-    """The map of a plan, its stops, cautions and totals, as the text of a self-contained HTML file."""
+def map_html(operation: Operation, plan: Plan, travel: Travel, tiles: TileServer | None = None) -> str:
+    """The map of a plan, its stops, cautions and totals, as the text of a self-contained HTML file.
+
+    ``tiles``: a server of map pictures to switch on; without it the file holds no address.
+    """
     styles: list[TruckStyle] = [style_of(operation, route.truck_id) for route in plan.routes]
     writer = Rows(operation, plan)
     rows = [
@@ -32,7 +36,8 @@ def map_html(operation: Operation, plan: Plan, travel: Travel) -> str:
     return render(
         "page.html",
         title=f"{plan.operation}, feeding day {day}: map",
-        policy=policy(page_scripts),
+        policy=policy(page_scripts, tiles.origin if tiles else ""),
+        tiles=tiles,
         css=Markup(stylesheet()),
         day=day,
         operation=plan.operation,
@@ -50,9 +55,13 @@ def map_html(operation: Operation, plan: Plan, travel: Travel) -> str:
         nothing=left_yards(operation, plan, unfed=False),
         travel_note=f"Travel: {travel.provenance.method}, {travel.provenance.note}.",
         map_div=Markup(map_div.strip()),
-        data=script_json(map_data(operation, plan, travel, styles, rows)),
+        data=script_json(map_data(operation, plan, travel, styles, rows) | _tiles(tiles)),
         scripts=[Markup(script) for script in page_scripts],
     )
+
+
+def _tiles(tiles: TileServer | None) -> dict[str, dict[str, str]]:
+    return {"tiles": {"template": tiles.template, "credit": tiles.credit}} if tiles else {}
 
 
 def _showing(yards: list[LeftYard], rows: list[list[Row]]) -> list[LeftYard]:

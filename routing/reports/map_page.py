@@ -15,7 +15,7 @@ import folium
 import jinja2
 from markupsafe import Markup
 
-OWN_SCRIPTS = ("lines.js", "layout.js", "markers.js", "furniture.js", "map.js")
+OWN_SCRIPTS = ("lines.js", "layout.js", "markers.js", "furniture.js", "tiles.js", "map.js")
 
 
 @cache
@@ -75,11 +75,15 @@ def scripts(folium_script: str) -> list[str]:
     return [leaflet_js(), f"{folium_script}\n{own}"]
 
 
-def policy(page_scripts: Sequence[str]) -> str:
-    """A content security policy: only these scripts run, and nothing is fetched from anywhere."""
+def policy(page_scripts: Sequence[str], pictures_from: str = "") -> str:
+    """A content security policy: only these scripts run, and nothing is fetched from anywhere.
+
+    ``pictures_from``: the one origin that pictures may come from, where the user named one.
+    """
     digests = (hashlib.sha256(script.encode()).digest() for script in page_scripts)
     allowed = " ".join(f"'sha256-{base64.b64encode(digest).decode()}'" for digest in digests)
-    return f"default-src 'none'; style-src 'unsafe-inline'; img-src data:; script-src {allowed}"
+    pictures = " ".join(part for part in ("data:", pictures_from) if part)
+    return f"default-src 'none'; style-src 'unsafe-inline'; img-src {pictures}; script-src {allowed}"
 
 
 def script_json(value: Any) -> Markup:

@@ -13,6 +13,7 @@
   map.getContainer().setAttribute("aria-label", "Map of the day: arrow keys move it, plus and minus zoom");
   graticule(map, ground);
   northArrow(map);
+  tileSwitch(map, data.tiles);
   data.roads.forEach(function (road) {
     var look = [{ color: "#a39d8b", weight: 3 }, { color: "#b9b4a4", weight: 1.5 },
       { color: "#b9b4a4", weight: 1, dashArray: "4 3" }][road.rank];
