@@ -16,6 +16,8 @@ import pytest
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 needs_browser = pytest.mark.skipif(BROWSER is None, reason="no Chromium here: pages are not rendered")
+AXE = Path(__file__).resolve().parents[2] / "node_modules" / "axe-core" / "axe.min.js"
+needs_axe = pytest.mark.skipif(not AXE.exists(), reason="axe-core is not installed (npm install)")
 PICTURES = Path(__file__).resolve().parents[2] / "pictures"
 
 FLAGS = (
@@ -90,6 +92,21 @@ def printed(page: str, name: str, folder: Path) -> Path:
     target.unlink(missing_ok=True)
     _run(page, folder, 1280, 900, "--no-pdf-header-footer", f"--print-to-pdf={target}")
     return target
+
+
+def serious_findings(page: str, folder: Path, width: int, height: int) -> list[Any]:
+    """What axe-core finds serious or critical in a page: impact, rule, how often, and the first place."""
+    axe = AXE.read_text(encoding="utf-8").replace("</script", "<\\/script")
+    page = page.replace("</body>", f"<script>{axe}</script></body>")
+    # The policy of the page lets no other script in; here it is taken off for the checker.
+    page = page.replace('http-equiv="Content-Security-Policy"', 'name="policy"')
+    question = (
+        "(window.axe.run().then(function (r) { var p = document.createElement('pre'); p.id = 'answer2';"
+        "p.textContent = JSON.stringify(r.violations.map(function (v) { return [v.impact, v.id,"
+        " v.nodes.length, v.nodes[0].html.slice(0, 120)]; })); document.body.appendChild(p); }), 'asked')"
+    )
+    found = ask(page, question, folder, width, height, wait_for="answer2").answer
+    return [finding for finding in found if finding[0] in ("serious", "critical")]
 
 
 def _run(page: str, folder: Path, width: int, height: int, *flags: str) -> subprocess.CompletedProcess[str]:

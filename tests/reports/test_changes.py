@@ -21,12 +21,13 @@ from routing.reports.exports import geojson, gpx, stops_csv
 from routing.reports.map_html import map_html
 from routing.reports.map_rows import Rows
 from routing.reports.map_style import style_of
+from routing.reports.map_tiles import tile_server
 from routing.reports.run_sheet import run_sheet_html, run_sheet_pdf, sheet_content
 from routing.reports.sheet_model import Block
 from routing.reports.terminal import plan_summary
 from tests.builders import small_case
 from tests.planning.day_player import Scene, demo_scene, event, played, replan_here
-from tests.reports.browser import ask, needs_browser, picture
+from tests.reports.browser import ask, needs_axe, needs_browser, picture, serious_findings
 
 SIZES = [("replan-map.png", 1600, 1000), ("replan-phone.png", 500, 900)]
 
@@ -268,3 +269,14 @@ def test_the_map_shows_what_changed_and_where_every_truck_is(made: Replanned, tm
 def test_pictures_of_a_re_plan_are_saved_to_look_at(made: Replanned, tmp_path, name, width, height) -> None:
     page = map_html(made.rest.operation, made.plan, made.rest.travel)
     assert picture(page, name, tmp_path, width, height).stat().st_size > 20_000
+
+
+@needs_browser
+@needs_axe
+@pytest.mark.parametrize(("width", "height"), [(1600, 1000), (360, 740)])
+def test_the_map_of_a_re_plan_has_no_serious_accessibility_finding(
+    made: Replanned, tmp_path, width: int, height: int
+) -> None:
+    tiles = tile_server("https://tiles.example.org/{z}/{x}/{y}.png", "the owner")
+    page = map_html(made.rest.operation, made.plan, made.rest.travel, tiles)
+    assert serious_findings(page, tmp_path, width, height) == []
