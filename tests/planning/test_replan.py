@@ -352,7 +352,9 @@ def test_a_truck_with_nothing_left_to_feed_drives_home(demo: Scene) -> None:
 
 
 def _closed_to_all(scene: Scene, now: datetime) -> list[Event]:
-    return [event(scene.plan, f"shut-{y}", now, YardClosed(y)) for y in after(scene.plan, now)]
+    """Every yard still to be fed is shut, those too that the plan had no time for."""
+    left = [*after(scene.plan, now), *(u.yard_id for u in scene.plan.unserved if u.volume_l > 0)]
+    return [event(scene.plan, f"shut-{y}", now, YardClosed(y)) for y in dict.fromkeys(left)]
 
 
 def test_a_depot_called_dry_by_the_log_gives_what_is_left(demo: Scene) -> None:
