@@ -234,9 +234,10 @@ def audit(
     as_json: AsJson = False,
 ) -> None:
     """Check any plan against every rule."""
+    from routing.app.replanning import audit_any
     from routing.reports.terminal import audit_report
 
-    _, _, report = workflow.audit_plan(folder, plan_file)
+    report = audit_any(folder, plan_file)
     if as_json:
         findings = [asdict(finding) for finding in report.findings]
         _emit({"passed": report.passed, "findings": findings, "checks": list(report.checks)})

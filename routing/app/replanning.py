@@ -10,7 +10,7 @@ from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from routing.app.reach import only_reachable
-from routing.app.workflow import Needed, Planned, audited, gather
+from routing.app.workflow import Needed, Planned, audit_plan, audited, gather
 from routing.domain.day_events import Event
 from routing.domain.day_facts import Planned as PlannedFact
 from routing.domain.day_fold import day_now
@@ -19,7 +19,10 @@ from routing.domain.operation import Operation
 from routing.domain.plan import Plan
 from routing.domain.units import DAY_S
 from routing.files.day_log import read_log
+from routing.files.plan_json import load_plan
+from routing.planning.audit import AuditReport, audit
 from routing.planning.replan import replan
+from routing.planning.rest_of_day import rest_of_day
 from routing.planning.solve import Progress, SolveOptions
 from routing.travel.choose import travel_for
 from routing.travel.leg_lines import drawn
@@ -73,6 +76,44 @@ def replan_day(
             log.add(Event(str(uuid4()), day, now, PlannedFact(plan.plan_id, rest=True)))
     needed = Needed(replace(gathered, operation=made.rest.operation), day, made.rest.needs)
     return Replanning(Planned(needed, travel, plan), before, now)
+
+
+def audit_any(folder: Path, plan_file: Path) -> AuditReport:
+    """Check any plan of an operation; a re-plan against the day as it stood when it was made.
+
+    Raises FeedroundError when the day log does not know the re-plan.
+    """
+    made = load_plan(plan_file)
+    return audit_rest(folder, made) if made.replaces else audit_plan(folder, plan_file)[2]
+
+
+def audit_rest(folder: Path, made: Plan) -> AuditReport:
+    """Check a re-plan by what the log held before it was noted there."""
+    log = read_log(folder)
+    noted: Event | None = None
+    if log is not None:
+        with log:
+            events = log.events(made.date, made.date)
+            noted = next((e for e in events if _names(e, made.plan_id)), None)
+            known = tuple(e for e in events if noted is not None and (e.seq or 0) < (noted.seq or 0))
+            plans = log.plans_of(known)
+    if noted is None:
+        raise FeedroundError(
+            f"plan {made.plan_id} holds the rest of a day that the day log of {folder} does not know: only a "
+            "re-plan that was noted there (made without --look) can be checked"
+        )
+    gathered, now = gather(folder, made.date), noted.at
+    travel = travel_for(gathered.operation, folder)
+    operation = only_reachable(gathered.operation, travel)
+    state = day_now(operation, made.date, plans, known, now)
+    # A truck at work at a stop that it does finish began there before; one that leaves it begins now.
+    leaving = frozenset(route.truck_id for route in made.routes if route.start >= now)
+    rest = rest_of_day(operation, travel, state, plans.get(made.replaces), leaving)
+    return audit(rest.operation, rest.travel, made)
+
+
+def _names(event: Event, plan_id: str) -> bool:
+    return isinstance(event.fact, PlannedFact) and event.fact.rest and event.fact.plan_id == plan_id
 
 
 def _moment(operation: Operation, day: date, at: time) -> datetime:
