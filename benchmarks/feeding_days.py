@@ -107,7 +107,9 @@ def _timed(
 
 
 def _line(run: Run) -> str:
-    return f"  {run.contestant}, seed {run.seed}: {run.price:.2f}, {run.unserved} left, {run.seconds:.1f} s"
+    ended = "".join(f" ({trouble})" for trouble in run.troubles)
+    left = f"{run.unserved} left, {run.seconds:.1f} s{ended}"
+    return f"  {run.contestant}, seed {run.seed}: {run.price:.2f}, {left}"
 
 
 def table(days: Sequence[DayRuns]) -> list[list[str]]:

@@ -16,7 +16,8 @@ from routing.planning.state import State
 class Run:
     """One plan of one contestant: its exact price (starving yards left weigh in), and what it left.
 
-    ``trace`` holds (seconds, price) of each better plan, where the contestant tells of them.
+    ``trace`` holds (seconds, price) of each better plan, where the contestant tells of them; ``troubles``
+    are engines that hung or died.
     """
 
     day: str
@@ -26,6 +27,7 @@ class Run:
     unserved: int
     seconds: float
     trace: tuple[tuple[float, float], ...] = ()
+    troubles: tuple[str, ...] = ()
 
 
 def run_of(day: str, contestant: str, seed: int, state: State | None, began: float) -> Run:

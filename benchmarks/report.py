@@ -68,6 +68,7 @@ class Report:
                 ]
             )
         self._table(rows)
+        self._troubles([day])
         self._demo_chart(day)
 
     def _demo_chart(self, day: DayRuns) -> None:
@@ -98,7 +99,17 @@ class Report:
             [day.day.replace(" yards, no. ", "-") for day in days],
             series,
         )
+        self._troubles(days)
         self._chart("invented.svg", svg, "Mean gap of each contestant on each invented day")
+
+    def _troubles(self, days: Sequence[DayRuns]) -> None:
+        told = [
+            f"- {run.day}, {run.contestant}, seed {run.seed}: {trouble}"
+            for day in days
+            for run in day.runs
+            for trouble in run.troubles
+        ]
+        self.lines += told + ([""] if told else [])
 
     def refining(self, rows: Sequence[Refined]) -> None:
         """Who carries the engine's plan on better."""

@@ -15,7 +15,7 @@ from routing.planning.state import Judge, State
 def plan(
     day: str, problems: Sequence[Problem], seconds: float, seed: int, workers: int
 ) -> tuple[Run, Outcome]:
-    """One plan, with the course of its price. Raises RuntimeError when an engine failed."""
+    """One plan, with the course of its price and what went wrong."""
     told: list[tuple[float, float]] = []
 
     def note(progress: Progress) -> None:
@@ -24,11 +24,10 @@ def plan(
     began = time.monotonic()
     outcome = solve(problems, SolveOptions(seconds, None, seed, workers), note)
     spent = time.monotonic() - began
-    if outcome.troubles:
-        raise RuntimeError("; ".join(outcome.troubles))
     state = state_of(problems[outcome.variant], outcome)
     name = f"planner, {workers} core{'s' if workers > 1 else ''}"
-    return Run(day, name, seed, state.price, len(state.unserved), spent, tuple(told)), outcome
+    found = Run(day, name, seed, state.price, len(state.unserved), spent, tuple(told), outcome.troubles)
+    return found, outcome
 
 
 def state_of(problem: Problem, outcome: Outcome) -> State:
