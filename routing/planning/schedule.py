@@ -16,6 +16,7 @@ from routing.planning.loads import Fault, Loading, Loads, plan_loads
 from routing.planning.problem import Problem, Stops, TruckSpec, Windows, meet, shrink
 
 NEVER = 10**12
+NOTHING_LOADED = Loads(None, {}, set(), [], [], [])
 
 
 @dataclass(slots=True)
@@ -43,19 +44,27 @@ class Timing:
 
 
 def time_route(problem: Problem, truck: int, stops: Stops) -> Timing:
-    """Time a route of one truck; stops at the first rule that cannot be kept."""
-    loads = plan_loads(problem, truck, stops)
-    timing = Timing(loads.fault, loads)
-    if timing.fault:
-        return timing
+    """Time a route of one truck; stops at the first rule that cannot be kept.
+
+    Hours are looked at first, at the least they can be: in a search most routes fail there.
+    """
     spec = problem.trucks[truck]
     visited = [problem.depots[spec.start].place]
     visited += [problem.visits[s].place if s >= 0 else problem.depots[-1 - s].place for s in stops]
     visited.append(problem.depots[spec.end].place)
     drive, metres = problem.drive_rows[spec.matrix], problem.distance_rows[spec.matrix]
-    timing.drive_s = [0, *(drive[a][b] for a, b in pairwise(visited))]
+    drive_s = [0, *(drive[a][b] for a, b in pairwise(visited))]
+    services = problem.service_s[truck]
+    driven = sum(drive_s)
+    if driven + sum(services[v] for v in stops if v >= 0) > min(spec.max_s, spec.latest_s - spec.earliest_s):
+        return Timing(Fault.SHIFT, NOTHING_LOADED)
+    loads = plan_loads(problem, truck, stops)
+    timing = Timing(loads.fault, loads)
+    if timing.fault:
+        return timing
+    timing.drive_s = drive_s
     timing.distance_m = [0, *(metres[a][b] for a, b in pairwise(visited))]
-    if sum(timing.drive_s) > spec.driving_s:
+    if driven > spec.driving_s:
         timing.fault = Fault.DRIVING
         return timing
     _Clock(problem, truck, stops, timing).run()
@@ -126,6 +135,9 @@ class _Clock:
     def run(self) -> None:
         """Time the route, with breaks where they are due."""
         spec, timing = self.spec, self.timing
+        if self._no_time_for_breaks():
+            timing.fault = Fault.SHIFT
+            return
         if not self._forward(spec.earliest_s):
             timing.fault = Fault.WINDOW
             return
@@ -152,6 +164,15 @@ class _Clock:
                 return None
             fault = Fault.SHIFT
         return fault
+
+    def _no_time_for_breaks(self) -> bool:
+        """Whether the breaks that so much driving and standing calls for are more than the hours hold."""
+        spec, timing = self.spec, self.timing
+        if not spec.break_s or spec.break_on_driving:
+            return False
+        busy = sum(timing.drive_s) + sum(timing.service_s)
+        breaks = max(0, -(-(busy + spec.tired_s) // spec.break_after_s) - 1)
+        return busy + breaks * spec.break_s > spec.max_s
 
     def _too_long(self) -> bool:
         return self.timing.begin[-1] > self.spec.latest_s or self.timing.work_s > self.spec.max_s

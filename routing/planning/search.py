@@ -18,7 +18,7 @@ from routing.planning.state import INFEASIBLE, Judge, State
 
 MEAN_REMOVED = 8
 LONGEST_STRING = 10
-START_HEAT = 0.03
+START_HEAT = 0.1
 END_HEAT = 0.0001
 
 
@@ -43,6 +43,15 @@ def _first_call(state: State, truck: int, stops: Stops) -> Stops:
     calls = [(depot_stop(d), *stops) for d in spec.refill_depots]
     served = [route for route in calls if state.judge(truck, route).fault is not Fault.SUPPLY]
     return min(served, key=lambda route: state.route_cost(truck, route), default=stops)
+
+
+def afresh(judge: Judge, seed: int) -> State:
+    """A day built by insertion in a chance order: a start unlike any other."""
+    state, rng = State(judge), random.Random(seed)
+    order = list(range(len(judge.problem.visits)))
+    rng.shuffle(order)
+    insert_all(state, sorted(order, key=lambda v: not judge.problem.visits[v].required), rng)
+    return state
 
 
 def _drop_one(state: State, truck: int, stops: Stops) -> Stops:
