@@ -67,6 +67,7 @@ def solve(
     crew = _Crew(problems, options, on_progress)
     troubles = []
     try:
+        crew.start()
         troubles = crew.wait()
     except KeyboardInterrupt:
         troubles = ["stopped by hand: this is the best plan found until then"]
@@ -94,11 +95,17 @@ class _Crew:
         self.heard: queue.Queue[tuple[int, Found | None]] = queue.Queue()
         self.told: dict[int, Found] = {}
         self.told_price = float("inf")
-        self.workers = [self._start(w, problems) for w in range(max(1, options.workers))]
+        self.workers: list[subprocess.Popen[bytes]] = []
+        self.problems = tuple(problems)
 
-    def _start(self, number: int, problems: Sequence[Problem]) -> subprocess.Popen[bytes]:
+    def start(self) -> None:
+        """Start the workers, each known to ``end`` as soon as it runs."""
+        for number in range(max(1, self.options.workers)):
+            self.workers.append(self._start(number))
+
+    def _start(self, number: int) -> subprocess.Popen[bytes]:
         options = self.options
-        job = Job(tuple(problems), options.seed + 1000 * number, options.seconds, options.iterations)
+        job = Job(self.problems, options.seed + 1000 * number, options.seconds, options.iterations)
         worker = subprocess.Popen(
             [sys.executable, "-c", "from routing.planning.worker import main; main()"],
             stdin=subprocess.PIPE,
@@ -121,7 +128,10 @@ class _Crew:
     def _listen(self, number: int, worker: subprocess.Popen[bytes]) -> None:
         try:
             while worker.stdout is not None:
-                self.heard.put((number, pickle.load(worker.stdout)))
+                found = pickle.load(worker.stdout)
+                if not isinstance(found, Found):
+                    raise TypeError(f"no plan but {type(found).__name__}")
+                self.heard.put((number, found))
         except Exception:
             # The pipe ended, or a dying worker left half a message: either way it speaks no more.
             self.heard.put((number, None))

@@ -27,6 +27,7 @@ PROBLEM = scattered(10, 3)
 HANG = "import time; time.sleep(600)"
 DIE = "import sys; sys.exit(1)"
 GARBAGE = "import sys; sys.stdout.buffer.write(b'\\x80\\x04plan: go north' * 50)"
+STRANGE = "import sys, pickle; pickle.dump(['go', 'north'], sys.stdout.buffer)"
 HALF = (
     "import sys, pickle\n"
     "from routing.planning.worker import Found, Job, work\n"
@@ -78,7 +79,7 @@ def test_within_seconds_a_worker_that_hangs_is_ended_and_told_of(crew: Callable[
     assert all(worker.poll() is not None for worker in started)
 
 
-@pytest.mark.parametrize("code", [DIE, GARBAGE, DEAF], ids=["dies", "nonsense", "deaf"])
+@pytest.mark.parametrize("code", [DIE, GARBAGE, STRANGE, DEAF], ids=["dies", "nonsense", "strange", "deaf"])
 def test_a_worker_that_dies_or_speaks_nonsense_is_told_of(code: str, crew: Callable[..., list[Any]]) -> None:
     crew(code, None)
     outcome = solve([PROBLEM], SolveOptions(None, 30, seed=1))
@@ -114,6 +115,23 @@ def test_ctrl_c_keeps_the_best_plan_found_and_ends_the_workers(crew: Callable[..
     assert outcome.troubles == ("stopped by hand: this is the best plan found until then",)
     assert outcome.solution.objective == pytest.approx(seen[0].objective)
     assert all(worker.poll() is not None for worker in started)
+
+
+def test_ctrl_c_while_the_workers_start_ends_those_that_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    started: list[Any] = []
+    real: type = subprocess.Popen
+
+    def one_then_stop(*args: Any, **more: Any) -> Any:
+        if started:
+            raise KeyboardInterrupt
+        started.append(real(*args, **more))
+        return started[0]
+
+    monkeypatch.setattr(subprocess, "Popen", one_then_stop)
+    outcome = solve([PROBLEM], SolveOptions(60.0))
+    assert "stopped by hand" in outcome.troubles[0]
+    assert lawful(PROBLEM, outcome.solution.routes)
+    assert started[0].poll() is not None
 
 
 def test_progress_tells_of_ever_better_plans() -> None:
