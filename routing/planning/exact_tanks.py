@@ -52,6 +52,8 @@ def assign_tanks(
     for _ in range(most):
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
+        # Left to itself the solver takes Ctrl-C away from the program for good.
+        solver.parameters.catch_sigint_signal = False
         solver.parameters.max_deterministic_time = 2.0
         if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             break

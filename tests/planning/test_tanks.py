@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from itertools import product
 
 import pytest
@@ -66,3 +68,19 @@ def test_the_first_choice_lets_the_worst_covered_syrup_be_covered_best(need: tup
 
     best = assign_tanks(tanks, need, {(0, ALL): need[0], (1, ALL): need[1]})[0]
     assert worst(best) == pytest.approx(max(worst(c) for c in product(BOTH, repeat=4)), abs=0.004)
+
+
+def test_ctrl_c_is_still_heard_after_the_tanks_are_chosen() -> None:
+    """The solver must not keep the signal: the keeper who stops a search gets its best plan."""
+    code = """
+import os, signal, time
+from routing.planning.exact_tanks import TankChoice, assign_tanks
+assign_tanks([TankChoice(0, 1000, (0, 1))], (900, 100), {(0, frozenset({0})): 900})
+try:
+    os.kill(os.getpid(), signal.SIGINT)
+    time.sleep(5)
+except KeyboardInterrupt:
+    print("heard")
+"""
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert ran.stdout == "heard\n", ran.stderr
