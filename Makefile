@@ -1,7 +1,7 @@
 # make demo   plan the demo operation and say where its map is
 # make test   run the tests          (PYTEST_ARGS="-k density" to choose)
 # make lint   ruff and mypy
-# make bench  timing and quality, long; make bench-quick the same in a few minutes
+# make bench  timing and quality, about a day; make bench-quick a small part in five minutes
 # Each installs what it needs into .venv first. PYTHON=python3.12 chooses the interpreter (3.11 or later).
 
 PYTHON ?= python3

@@ -1,54 +1,82 @@
-"""Measure quality: ``python -m benchmarks --quick`` in a few minutes, without it in about an hour."""
+"""Measure quality: ``python -m benchmarks --quick`` in about five minutes, without it in about a day."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 import warnings
+from collections.abc import Callable
 from pathlib import Path
 
+from benchmarks import growth, report, sets
 from benchmarks.feeding_days import demo_runs, invented_runs
-from benchmarks.published_sets import gaps
+from benchmarks.page import PAGE, write_section
 from benchmarks.refining import refine
-from benchmarks.report import PAGE, Report
 
-PARTS = ("demo", "invented", "refining", "published")
+PARTS = ("demo", "invented", "refining", "growth", "sets")
 Sizes = tuple[tuple[int, int], ...]
-QUICK_SIZES: Sizes = ((12, 1), (36, 1), (60, 1))
+QUICK_SIZES: Sizes = ((36, 1),)
 SIZES: Sizes = ((20, 1), (36, 1), (36, 2), (60, 1), (120, 1), (300, 1))
+QUICK_GROWTH = ["--yards", "10", "30", "100", "300", "--seconds", "3"]
+QUICK_SETS = ["--seconds", "2", "--seeds", "1", "--most", "1"]
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Measure the parts asked for and write the page."""
+    """Measure the parts asked for and write the page, each part as it is done."""
     given = _parser().parse_args(arguments)
     # The engine warns of its own penalties on tight days; nothing to act on here.
     warnings.simplefilter("ignore")
-    seconds = given.seconds or (5.0 if given.quick else 10.0)
-    longest = given.long_seconds or (30.0 if given.quick else 600.0)
-    seeds = given.seeds or (2 if given.quick else 5)
     words = sys.argv[1:] if arguments is None else arguments
-    report = Report(Path(given.out), words)
-    parts = given.only or PARTS
-    if "demo" in parts:
-        report.demo(demo_runs(seconds, seeds, longest, _say))
-        report.write()
-    if "invented" in parts:
-        sizes = QUICK_SIZES if given.quick else SIZES
-        report.invented(
-            invented_runs(sizes, seconds, 1 if given.quick else 2, max(3 * seconds, longest / 10), _say)
-        )
-        report.write()
-    if "refining" in parts:
-        _say("carrying the engine's plan on")
-        few = QUICK_SIZES[1:2] if given.quick else ((36, 1), (36, 2), (60, 1), (120, 1))
-        report.refining(refine(few, 1 if given.quick else 3, seconds / 2, seconds / 2, _say))
-        report.write()
-    if "published" in parts:
-        _say("published instances")
-        report.published(*gaps(seconds, 1, given.data, given.quick, _say))
-        report.write()
+    measure = _Measure(given, " ".join(["python -m benchmarks", *words]))
+    for part in given.only or PARTS:
+        _say(f"{part} ...")
+        measure.parts[part]()
     print(f"written: {given.out}")
     return 0
+
+
+class _Measure:
+    """The parts, each with what was asked for."""
+
+    def __init__(self, given: argparse.Namespace, command: str) -> None:
+        self.given, self.command, self.quick = given, command, bool(given.quick)
+        self.page = Path(given.out)
+        self.charts = self.page.parent / "benchmarks"
+        self.seconds = given.seconds or (3.0 if self.quick else 10.0)
+        self.longest = given.long_seconds or (15.0 if self.quick else 600.0)
+        self.parts: dict[str, Callable[[], object]] = {
+            "demo": self.demo,
+            "invented": self.invented,
+            "refining": self.refining,
+            "growth": self.growth,
+            "sets": self.sets,
+        }
+
+    def demo(self) -> None:
+        seeds = self.given.seeds or (1 if self.quick else 5)
+        found = demo_runs(self.seconds, seeds, self.longest, _say)
+        write_section(self.page, "demo", report.demo(found, self.command, self.charts))
+
+    def invented(self) -> None:
+        sizes, longest = QUICK_SIZES if self.quick else SIZES, max(3 * self.seconds, self.longest / 10)
+        found = invented_runs(sizes, self.seconds, 1 if self.quick else 2, longest, _say)
+        write_section(self.page, "invented", report.invented(found, self.command, self.charts))
+
+    def refining(self) -> None:
+        sizes: Sizes = () if self.quick else ((36, 1), (36, 2), (60, 1), (120, 1))
+        seconds = self.seconds / 2
+        found = refine(sizes, 1 if self.quick else 3, seconds, seconds, _say)
+        write_section(self.page, "refining", report.refining(found, self.command))
+
+    def growth(self) -> int:
+        return growth.main(["--out", str(self.page), *(QUICK_GROWTH if self.quick else [])])
+
+    def sets(self) -> int:
+        words = ["--out", str(self.page), "--results", str(self.charts / "sets.jsonl")]
+        words += QUICK_SETS if self.quick else []
+        words += ["--data", self.given.data] if self.given.data else []
+        words += ["--pyvrp", *self.given.pyvrp] if self.given.pyvrp else []
+        return sets.main(words)
 
 
 def _say(line: str) -> None:
@@ -57,13 +85,14 @@ def _say(line: str) -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
-    parser.add_argument("--quick", action="store_true", help="a few minutes instead of an hour")
-    parser.add_argument("--only", action="append", choices=PARTS, help="this part alone; may be repeated")
-    parser.add_argument("--seconds", type=float, help="time of each run (10; quick: 5)")
-    parser.add_argument("--long-seconds", type=float, help="time of the long search (600; quick: 30)")
-    parser.add_argument("--seeds", type=int, help="seeds on the demo's day (5; quick: 2)")
+    parser.add_argument("--quick", action="store_true", help="about five minutes instead of about a day")
+    parser.add_argument("--only", nargs="+", choices=PARTS, help="these parts alone")
+    parser.add_argument("--seconds", type=float, help="time of each run on a feeding day (10; quick: 3)")
+    parser.add_argument("--long-seconds", type=float, help="time of the long search (600; quick: 15)")
+    parser.add_argument("--seeds", type=int, help="seeds on the demo's day (5; quick: 1)")
     parser.add_argument("--data", help="folder of published instances (else FEEDROUND_BENCHMARKS)")
-    parser.add_argument("--out", default=str(PAGE), help="page to write")
+    parser.add_argument("--pyvrp", nargs="*", default=[], help="interpreters with other versions of PyVRP")
+    parser.add_argument("--out", default=str(PAGE), help="page to write in; charts go beside it")
     return parser
 
 

@@ -31,6 +31,24 @@ def steps(title: str, x_name: str, y_name: str, series: Sequence[Series], x_most
     return _page(parts)
 
 
+def curves(title: str, x_name: str, y_name: str, series: Sequence[Series]) -> str:
+    """Points joined by lines, both axes logarithmic: values must be above nought."""
+    shown = [(name, points) for name, points in series if points]
+    xs = [x for _, points in shown for x, _ in points] or [1.0]
+    ys = [y for _, points in shown for _, y in points] or [1.0]
+    frame = _LogFrame((min(xs) / 1.2, max(xs) * 1.2), (min(ys) / 1.5, max(ys) * 1.5))
+    parts = [_title(title), *frame.axes(x_name, y_name)]
+    for i, (name, points) in enumerate(shown):
+        line = " ".join(f"{frame.x(x):.1f},{frame.y(y):.1f}" for x, y in points)
+        parts.append(f'<polyline fill="none" stroke="{_colour(i)}" stroke-width="1.8" points="{line}"/>')
+        parts += [
+            f'<circle cx="{frame.x(x):.1f}" cy="{frame.y(y):.1f}" r="3" fill="{_colour(i)}"/>'
+            for x, y in points
+        ]
+        parts += _legend(i, name)
+    return _page(parts)
+
+
 def bars(
     title: str, y_name: str, groups: Sequence[str], series: Sequence[tuple[str, Sequence[float]]]
 ) -> str:
@@ -69,13 +87,17 @@ class _Frame:
         a, b = self.y_range
         return HEIGHT - BOTTOM - (value - a) / (b - a) * (HEIGHT - TOP - BOTTOM)
 
+    def ticks(self, low: float, high: float) -> list[float]:
+        """Where to write numbers."""
+        return _ticks(low, high)
+
     def axes(self, x_name: str, y_name: str, *, ticks_x: bool = True) -> list[str]:
         parts = []
-        for value in _ticks(*self.y_range):
+        for value in self.ticks(*self.y_range):
             y = self.y(value)
             parts.append(f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" stroke="#ddd"/>')
             parts.append(_text(LEFT - 6, y + 4, f"{value:g}", "end"))
-        for value in _ticks(*self.x_range) if ticks_x else ():
+        for value in self.ticks(*self.x_range) if ticks_x else ():
             parts.append(_text(self.x(value), HEIGHT - BOTTOM + 16, f"{value:g}", "middle"))
         parts.append(_text((LEFT + WIDTH) / 2, HEIGHT - 10, x_name, "middle"))
         middle = (TOP + HEIGHT - BOTTOM) / 2
@@ -84,6 +106,24 @@ class _Frame:
         base = HEIGHT - BOTTOM
         parts.append(f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{base}" y2="{base}" stroke="#333"/>')
         return parts
+
+
+class _LogFrame(_Frame):
+    """The same with logarithmic axes."""
+
+    def x(self, value: float) -> float:
+        a, b = (log10(v) for v in self.x_range)
+        return LEFT + (log10(value) - a) / (b - a) * (WIDTH - LEFT - RIGHT)
+
+    def y(self, value: float) -> float:
+        a, b = (log10(v) for v in self.y_range)
+        return HEIGHT - BOTTOM - (log10(value) - a) / (b - a) * (HEIGHT - TOP - BOTTOM)
+
+    def ticks(self, low: float, high: float) -> list[float]:
+        """1, 3, 10, 30 and so on; 1 and 10 only over many powers of ten."""
+        steps = (1, 3) if high / low < 1e4 else (1,)
+        powers = range(floor(log10(low)), ceil(log10(high)) + 1)
+        return [s * 10.0**p for p in powers for s in steps if low <= s * 10.0**p <= high]
 
 
 def _ticks(low: float, high: float) -> list[float]:

@@ -2,13 +2,14 @@
 
 Yards lie in clusters around bases, as bees are kept where forage is. Every tenth yard has gate hours, one in
 fifteen stands behind a weak bridge, one in twelve is under watch, every twenty-fifth in quarantine, and a
-seventh is fed by pails.
+seventh is fed by pails. Operations of more than 300 yards cover more country from more bases, and every
+fiftieth of their yards holds hundreds of colonies, more than any truck brings at once.
 """
 
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil, cos, pi, radians, sin
 
@@ -27,6 +28,9 @@ USUAL, OTHER = "2to1", "hfcs55"
 YARDS_A_TRUCK = 12
 YARDS_A_CLUSTER = 9
 REACH_KM = 60.0
+ONE_COUNTRY = 300
+"""Up to so many yards lie within ``REACH_KM``; more of them cover more country, as densely."""
+HOLDING_COLONIES = 240
 
 
 @dataclass(frozen=True)
@@ -50,11 +54,12 @@ def invent_operation(seed: int, yards: int) -> Operation:
     """An operation of so many yards that all want feeding on ``DAY``, with trucks enough for most."""
     rng = random.Random(seed * 1009 + yards)
     trucks = max(1, ceil(yards / YARDS_A_TRUCK))
-    centres = [_scatter(rng, CENTRE, REACH_KM) for _ in range(max(2, ceil(yards / YARDS_A_CLUSTER)))]
+    reach_km = REACH_KM * max(1.0, yards / ONE_COUNTRY) ** 0.5
+    centres = [_scatter(rng, CENTRE, reach_km) for _ in range(max(2, ceil(yards / YARDS_A_CLUSTER)))]
     depots = _depots(rng, centres, yards)
     found = [_yard(rng, i, centres) for i in range(yards)]
-    groups = tuple(_group(rng, yard) for yard in found)
-    fleet = [_truck(i, depots[i % len(depots) if depots[i % len(depots)].base else 0]) for i in range(trucks)]
+    groups = tuple(_holding(i, _group(rng, yard), yards) for i, yard in enumerate(found))
+    fleet = [_truck(i, _home(i, depots, yards)) for i in range(trucks)]
     operation = Operation(
         name=f"invented {yards}-{seed}",
         timezone="America/Denver",
@@ -72,6 +77,21 @@ def invent_operation(seed: int, yards: int) -> Operation:
         work=WorkSettings(quarantine_permit=True),
     )
     return resolve(operation)
+
+
+def _home(i: int, depots: list[Depot], yards: int) -> Depot:
+    """Where a truck is kept."""
+    if yards > ONE_COUNTRY:
+        bases = [depot for depot in depots if depot.base]
+        return bases[i % len(bases)]
+    return depots[i % len(depots) if depots[i % len(depots)].base else 0]
+
+
+def _holding(i: int, group: ColonyGroup, yards: int) -> ColonyGroup:
+    """Some yards of a large operation are holding yards, fed by several loads."""
+    if yards <= ONE_COUNTRY or i % 50 != 13:
+        return group
+    return replace(group, colonies=group.colonies + HOLDING_COLONIES)
 
 
 def _scatter(rng: random.Random, around: Position, reach_km: float) -> Position:
@@ -119,10 +139,12 @@ def _group(rng: random.Random, yard: Yard) -> ColonyGroup:
 
 
 def _depots(rng: random.Random, centres: list[Position], yards: int) -> list[Depot]:
-    """A base near the middle, a second from 60 yards on, and a bulk tank for each 20 yards."""
+    """A base near the middle, a second from 60 yards on, one more for each 300, a bulk tank for each 20."""
     found = [_depot("base", _scatter(rng, CENTRE, 15.0), yards, base=True)]
     if yards >= 60:
         found.append(_depot("base2", _scatter(rng, CENTRE, 60.0), yards, base=True))
+    for i in range(yards // ONE_COUNTRY - 1):
+        found.append(_depot(f"base{i + 3}", _scatter(rng, rng.choice(centres), 10.0), yards, base=True))
     for i in range(max(1, yards // 20)):
         found.append(_depot(f"tank{i + 1}", _scatter(rng, rng.choice(centres), 10.0), yards, base=False))
     return found

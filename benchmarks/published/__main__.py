@@ -7,6 +7,7 @@ import json
 import sys
 from pathlib import Path
 
+from benchmarks.published.contest import KINDS, VARIABLE, Contestant, contest
 from benchmarks.published.folder import instance_folder
 from benchmarks.published.instance import ROUNDINGS, UnreadableInstance
 from benchmarks.published.run import Solved, best_known, read, run
@@ -26,13 +27,15 @@ def main(arguments: list[str] | None = None) -> int:
     except (UnreadableInstance, OSError, ValueError) as error:
         print(error, file=sys.stderr)
         return 2
-    seconds = None if given.iterations else given.seconds
-    options = SolveOptions(seconds, given.iterations, given.seed, given.workers)
-    solved = run(instance, options)
+    who = Contestant(given.contestant, given.python)
+    if given.iterations and who.kind == "planner":
+        solved = run(instance, SolveOptions(None, given.iterations, given.seed, given.workers))
+    else:
+        solved = contest(who, instance, path, given.rounding, given.seconds, given.seed, given.workers)
     for trouble in solved.troubles:
         print(f"warning: {trouble}", file=sys.stderr)
     known = best_known(path, instance)
-    print(json.dumps(_record(solved, known)) if given.json else _text(solved, known))
+    print(json.dumps(_record(solved, known, who.name)) if given.json else _text(solved, known))
     return 0 if solved.verdict.feasible else 1
 
 
@@ -41,10 +44,12 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("file", help="a VRPLIB file, or one of the package VRPSolverEasy (C101.txt, p01)")
     parser.add_argument("--data", help="folder in which to look for the file")
     parser.add_argument("--rounding", choices=sorted(ROUNDINGS), default="round")
+    parser.add_argument("--contestant", choices=KINDS, default="planner", help="who solves it")
+    parser.add_argument("--python", help=f"interpreter with another PyVRP (else {VARIABLE}, else this one)")
     parser.add_argument("--seconds", type=float, default=10.0)
-    parser.add_argument("--iterations", type=int, help="stop by count, not by the clock")
+    parser.add_argument("--iterations", type=int, help="stop the planner by count, not by the clock")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--workers", type=int, default=2, help="processes of the planner (2)")
     parser.add_argument("--json", action="store_true")
     return parser
 
@@ -59,10 +64,11 @@ def _find(name: str, data: str | None) -> Path | None:
     return None
 
 
-def _record(solved: Solved, known: float | None) -> dict[str, object]:
+def _record(solved: Solved, known: float | None, contestant: str) -> dict[str, object]:
     return {
         "instance": solved.instance.name,
-        "cost": solved.cost,
+        "contestant": contestant,
+        "cost": solved.cost if solved.verdict.cost < float("inf") else None,
         "feasible": solved.verdict.feasible,
         "faults": list(solved.verdict.faults),
         "bound": None,

@@ -21,6 +21,8 @@ class Known:
 CHRISTOFIDES = "Christofides & Eilon 1969; optimum as on CVRPLIB"
 UCHOA = "Uchoa et al. 2017; CVRPLIB"
 SOLOMON = "Solomon 1987; optimum by Kohl et al. 1999 and Irnich & Villeneuve 2006, one decimal, cut"
+SOLOMON_MEMORY = "Solomon 1987; optimum, one decimal, cut (value from memory)"
+TRIPS_MEMORY = "Mingozzi, Roberti & Toth 2013 (value from memory)"
 CORDEAU = "Cordeau, Gendreau & Laporte 1997; optimum by Baldacci & Mingozzi 2009"
 TAILLARD = "Taillard 1999; optimum by Baldacci & Mingozzi 2009"
 YANG = "Cattaruzza et al. 2016; optimum by Yang 2023"
@@ -34,9 +36,17 @@ KNOWN: dict[str, Known] = {
     "X-n110-k13": Known(14971, "round", True, UCHOA),
     "X-n120-k6": Known(13332, "round", True, UCHOA),
     "X-n153-k22": Known(21220, "round", True, UCHOA),
+    "C101": Known(827.3, "trunc1", True, SOLOMON_MEMORY),
+    "R101": Known(1637.7, "trunc1", True, SOLOMON_MEMORY),
+    "RC101": Known(1619.8, "trunc1", True, SOLOMON_MEMORY),
+    "C201": Known(589.1, "trunc1", True, SOLOMON_MEMORY),
+    "R201": Known(1143.2, "trunc1", True, SOLOMON_MEMORY),
+    "RC201": Known(1261.8, "trunc1", True, SOLOMON_MEMORY),
     "RC208": Known(776.1, "trunc1", True, SOLOMON),
     "p01": Known(576.87, "exact", True, CORDEAU),
     "c50_13hd": Known(1517.84, "exact", True, TAILLARD),
+    "CMT1, 1 vehicle": Known(524.61, "exact", True, TRIPS_MEMORY),
+    "CMT1, 2 vehicles": Known(529.85, "exact", True, TRIPS_MEMORY),
     "C201R0.25": Known(1500.6, "trunc1", True, YANG),
     "C205R0.5": Known(1490.0, "trunc1", True, YANG),
     "R201R0.25": Known(1435.6, "trunc1", True, YANG),

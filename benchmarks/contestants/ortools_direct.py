@@ -1,0 +1,26 @@
+"""Solve a published instance with OR-Tools' routing library, stated on the planner's own problem.
+
+What the library cannot state (a trip that may not leave before its goods are there) is put right afterwards
+as for everybody: what offends is dropped, what fits is put back.
+"""
+
+from __future__ import annotations
+
+import time
+
+from benchmarks.contestants import ortools_routing
+from benchmarks.contestants.apart import give, taken
+from benchmarks.published.to_problem import to_problem
+
+
+def main() -> None:
+    """Solve the task on standard input."""
+    task = taken()
+    problem = to_problem(task.instance)
+    began = time.perf_counter()
+    state = ortools_routing.plan(problem, task.seconds)
+    give(None if state is None else state.routes, time.perf_counter() - began)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,64 @@
+"""Let each contestant solve the same published instance in the same time, each judged alike."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from benchmarks.contestants.apart import Task, ask, version_of
+from benchmarks.published.check import Verdict, check
+from benchmarks.published.instance import Instance
+from benchmarks.published.run import Solved, run
+from routing.planning.solve import SolveOptions
+
+VARIABLE = "FEEDROUND_PYVRP_PYTHON"
+"""Names the interpreter of an environment with another PyVRP."""
+KINDS = ("planner", "pyvrp", "ortools")
+NOTHING = Verdict(float("inf"), ("no plan",))
+
+
+@dataclass(frozen=True)
+class Contestant:
+    """Who solves: ``python`` is the interpreter of another environment (PyVRP only)."""
+
+    kind: str
+    python: str | None = None
+
+    @property
+    def interpreter(self) -> str | None:
+        """The interpreter it runs in: the one given, else that of the environment variable, else ours."""
+        return (self.python or os.environ.get(VARIABLE)) if self.kind == "pyvrp" else None
+
+    @property
+    def name(self) -> str:
+        """Name with version."""
+        if self.kind == "planner":
+            return "planner"
+        package, shown = ("pyvrp", "PyVRP") if self.kind == "pyvrp" else ("ortools", "OR-Tools routing")
+        return f"{shown} {version_of(package, self.interpreter) or 'not installed'}"
+
+    @property
+    def seeded(self) -> bool:
+        """Whether it takes a seed; OR-Tools' routing library takes none."""
+        return self.kind != "ortools"
+
+
+def contest(
+    contestant: Contestant,
+    instance: Instance,
+    file: Path | None,
+    rounding: str,
+    seconds: float,
+    seed: int,
+    workers: int = 1,
+) -> Solved:
+    """One contestant's routes on an instance, judged on the instance's own terms."""
+    if contestant.kind == "planner":
+        return run(instance, SolveOptions(seconds, None, seed, workers))
+    task = Task(instance, None if file is None else str(file.resolve()), rounding, seconds, seed)
+    answer = ask(f"benchmarks.contestants.{contestant.kind}_direct", task, contestant.interpreter)
+    troubles = (f"{contestant.name} {answer.trouble}",) if answer.trouble else ()
+    if answer.routes is None:
+        return Solved(instance, (), NOTHING, answer.seconds, troubles)
+    return Solved(instance, answer.routes, check(instance, answer.routes), answer.seconds, troubles)

@@ -1,0 +1,145 @@
+"""Put every contestant on every published instance at equal time on one core, and tell the gaps.
+
+``python -m benchmarks.sets`` runs all of it (many hours); ``--seconds 1 10 --seeds 2 --most 3`` a part. Each
+result is added to a file at once, and what is there already is not run again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from benchmarks.machine import cpu_s, planner_code, python_and_cores, stay_on
+from benchmarks.page import PAGE, write_section
+from benchmarks.published.catalog import KINDS, Entry, catalog, spread
+from benchmarks.published.contest import KINDS as CONTESTANTS
+from benchmarks.published.contest import Contestant, contest
+from benchmarks.results import Result, add, load, of_code
+from benchmarks.sets_report import section
+
+FILE = PAGE.parent / "benchmarks" / "sets.jsonl"
+OVERHEAD_S = 1.2
+"""What starting a contestant takes besides its time, for the forecast."""
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Run:
+    """One run to do."""
+
+    entry: Entry
+    contestant: Contestant
+    seconds: float
+    seed: int
+
+    def key(self, code: str) -> tuple[str, str, str, float, int]:
+        """As ``Result.key``."""
+        mine = code if self.contestant.kind == "planner" else ""
+        return (self.entry.name, self.contestant.name, mine, self.seconds, self.seed)
+
+
+def runs(
+    entries: Sequence[Entry], contestants: Sequence[Contestant], seconds: Sequence[float], seeds: int
+) -> list[Run]:
+    """Short runs first, then seed by seed over all instances, so that a part of it is a fair part."""
+    return [
+        Run(entry, who, s, seed)
+        for s in sorted(seconds)
+        for seed in range(1, seeds + 1)
+        for entry in entries
+        for who in contestants
+        if seed == 1 or who.seeded
+    ]
+
+
+def measure(todo: Sequence[Run], file: Path, say: Say) -> None:
+    """Run one after the other, each result put down at once."""
+    code = planner_code()
+    for number, run in enumerate(todo, start=1):
+        entry, before = run.entry, cpu_s()
+        solved = contest(run.contestant, entry.instance, entry.file, entry.rounding, run.seconds, run.seed)
+        result = Result(
+            kind=entry.kind,
+            instance=entry.name,
+            clients=len(entry.instance.clients),
+            contestant=run.contestant.name,
+            code=code if run.contestant.kind == "planner" else "",
+            seconds=run.seconds,
+            seed=run.seed,
+            known=entry.known,
+            cost=solved.cost if solved.routes else None,
+            feasible=solved.verdict.feasible,
+            took=round(solved.seconds, 2),
+            cpu=round(cpu_s() - before, 2),
+            trouble="; ".join(solved.troubles),
+            date=date.today().isoformat(),
+            machine=python_and_cores(),
+        )
+        add(file, result)
+        gap = "no plan" if result.gap is None else f"{result.gap:.2f} %"
+        where = f"{entry.kind} {entry.name}, {run.contestant.name}, {run.seconds:g} s, seed {run.seed}"
+        say(f"[{number}/{len(todo)}] {where}: {gap}{' (' + result.trouble + ')' if result.trouble else ''}")
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Measure what is missing and write the section of the page."""
+    given = _parser().parse_args(arguments)
+    stay_on(given.core)
+    file, page = Path(given.results), Path(given.out)
+    if not given.report_only:
+        entries, notes = catalog(given.data, given.only or KINDS)
+        for note in notes:
+            _say(note)
+        wanted = runs(spread(entries, given.most), contestants(given), given.seconds, given.seeds)
+        there = set() if given.again else {result.key for result in load(file)}
+        todo = [run for run in wanted if run.key(planner_code()) not in there]
+        minutes = sum(run.seconds + OVERHEAD_S for run in todo) / 60
+        _say(f"{len(wanted)} runs, {len(todo)} of them to do: about {minutes:.0f} min")
+        measure(todo, file, _say)
+    results = of_code(load(file), planner_code())
+    if not results:
+        print(f"no results in {file}", file=sys.stderr)
+        return 1
+    write_section(page, "sets", section(results, page.parent / "benchmarks"))
+    print(f"written: {page}")
+    return 0
+
+
+def contestants(given: argparse.Namespace) -> list[Contestant]:
+    """Those asked for: PyVRP once here and once in each other environment named."""
+    found = []
+    for kind in given.contestants:
+        found.append(Contestant(kind))
+        if kind == "pyvrp":
+            found += [Contestant(kind, python) for python in given.pyvrp]
+    return list({who.name: who for who in found if "not installed" not in who.name}.values())
+
+
+def _say(line: str) -> None:
+    print(time.strftime("%H:%M:%S"), line, file=sys.stderr, flush=True)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.sets", description=__doc__)
+    parser.add_argument("--seconds", type=float, nargs="+", default=[1.0, 10.0, 60.0], help="times of a run")
+    parser.add_argument("--seeds", type=int, default=5, help="seeds, where a contestant takes one (5)")
+    parser.add_argument("--most", type=int, help="at most so many instances a set, spread over it")
+    parser.add_argument("--only", nargs="+", choices=KINDS, help="these sets alone")
+    parser.add_argument("--contestants", nargs="+", choices=CONTESTANTS, default=list(CONTESTANTS))
+    parser.add_argument("--pyvrp", nargs="*", default=[], help="interpreters with other versions of PyVRP")
+    parser.add_argument("--core", type=int, help="keep to this core")
+    parser.add_argument("--again", action="store_true", help="run also what is there already")
+    parser.add_argument("--report-only", action="store_true", help="write the page from what is there")
+    parser.add_argument("--data", help="folder of published instances (else FEEDROUND_BENCHMARKS)")
+    parser.add_argument("--results", default=str(FILE), help="file of results, added to")
+    parser.add_argument("--out", default=str(PAGE), help="page to write the section in")
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())

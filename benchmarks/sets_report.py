@@ -1,0 +1,157 @@
+"""Tell the gaps of the published sets: by set and time, by instance, and over time as a chart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from benchmarks.machine import SHARED_BELOW
+from benchmarks.measure import mean
+from benchmarks.page import chart, table
+from benchmarks.plots import curves
+from benchmarks.published.catalog import KINDS
+from benchmarks.results import Result
+
+LEAST_GAP = 0.01
+LATE = 1.15
+"""A run that took more than this times what it was asked is told of."""
+INTRODUCTION = """\
+## Published sets
+
+Every contestant has the same instance, the same time and one core. The planner states the instance as a day
+of rounds and goes its whole way with one worker (engine, then exact search). PyVRP is used directly: its own
+reader (its own model where it has none for the file), its defaults. OR-Tools' routing library is stated on
+the planner's problem; it takes no seed and runs once. A checker that knows only the instance judges all
+routes. Time starts when the search does: start-up and reading are left out for all.
+
+Gap in per cent above the best known, mean (worst); `n/m` marks that only n of m runs had a plan that keeps
+every rule, and the gap is theirs alone.
+"""
+
+
+def section(results: Sequence[Result], charts: Path) -> list[str]:
+    """The section's lines; charts are written into their folder."""
+    names = _names(results)
+    lines = [INTRODUCTION, _what_was_run(results), ""]
+    for seconds in sorted({r.seconds for r in results}):
+        rows = [r for r in results if r.seconds == seconds]
+        lines += [f"### At {seconds:g} s", "", *table(_by(rows, names, _sets(rows), lambda r: r.kind))]
+    longest = max(
+        sorted({r.seconds for r in results}), key=lambda s: (sum(r.seconds == s for r in results), s)
+    )
+    rows = [r for r in results if r.seconds == longest]
+    instances = [r.instance for kind in KINDS for r in rows if r.kind == kind]
+    lines += [f"### By instance, at {longest:g} s", ""]
+    lines += table(_by(rows, names, list(dict.fromkeys(instances)), lambda r: r.instance))
+    if len({r.seconds for r in results}) > 1:
+        lines += chart(charts, "sets.svg", _plot(results, names), "Mean gap of each contestant over time")
+    return lines + _troubles(results)
+
+
+def _names(results: Sequence[Result]) -> list[str]:
+    """The planner first, then the others by name."""
+    return sorted({r.contestant for r in results}, key=lambda name: (name != "planner", name))
+
+
+def _sets(rows: Sequence[Result]) -> list[str]:
+    return [kind for kind in KINDS if any(r.kind == kind for r in rows)]
+
+
+def _what_was_run(results: Sequence[Result]) -> str:
+    parts = []
+    for seconds in sorted({r.seconds for r in results}):
+        rows = [r for r in results if r.seconds == seconds]
+        seeds = max(r.seed for r in rows)
+        instances = len({r.instance for r in rows})
+        parts.append(
+            f"{seconds:g} s: {instances} instances of {len(_sets(rows))} sets, "
+            f"seed{'s 1 to ' + str(seeds) if seeds > 1 else ' 1'}, {len(rows)} runs"
+        )
+    dates = sorted({r.date for r in results})
+    shared = [r for r in results if r.took > 0 and r.seconds > 1 and r.cpu < SHARED_BELOW * r.took]
+    when = dates[0] if len(dates) == 1 else f"{dates[0]} to {dates[-1]}"
+    machines = "; ".join(sorted({r.machine for r in results}))
+    busy = (
+        f" The machine was busy with other work: {len(shared)} runs had less than "
+        f"{SHARED_BELOW:.0%} of a core." if shared else ""
+    )  # fmt: skip
+    return f"What was run: {'; '.join(parts)}. {when}, {machines}.{busy}"
+
+
+def _by(rows: Sequence[Result], names: Sequence[str], groups: Sequence[str], of: object) -> list[list[str]]:
+    """A table of groups against contestants, and the mean over groups."""
+    pick = of if callable(of) else str
+    found = [["", "instances" if len({r.instance for r in rows}) > len(groups) else "clients", *names]]
+    means: dict[str, list[float]] = {name: [] for name in names}
+    for group in groups:
+        mine = [r for r in rows if pick(r) == group]
+        count = len({r.instance for r in mine})
+        cells = [group, str(count if found[0][1] == "instances" else mine[0].clients)]
+        for name in names:
+            cell, average = _cell([r for r in mine if r.contestant == name])
+            cells.append(cell)
+            if average is not None:
+                means[name].append(average)
+        found.append(cells)
+    last = [f"{mean(v):.2f}{'' if len(v) == len(groups) else f' ({len(v)} of them)'}" if v else "-"
+            for v in means.values()]  # fmt: skip
+    return [*found, ["mean of the rows", "", *last]]
+
+
+def _cell(rows: Sequence[Result]) -> tuple[str, float | None]:
+    gaps = [r.gap for r in rows if r.gap is not None]
+    if not rows:
+        return "-", None
+    if not gaps:
+        return f"0/{len(rows)}", None
+    missing = f" {len(gaps)}/{len(rows)}" if len(gaps) < len(rows) else ""
+    worst = f" ({_plain(max(gaps))})" if len(gaps) > 1 else ""
+    return f"{_plain(mean(gaps))}{worst}{missing}", mean(gaps)
+
+
+def _plain(value: float) -> str:
+    """Two decimals, nought without a sign."""
+    return f"{value:.2f}".replace("-0.00", "0.00")
+
+
+def _plot(results: Sequence[Result], names: Sequence[str]) -> str:
+    """Mean over the instances that every contestant solved at every time, so that lines compare alike."""
+    times = sorted({r.seconds for r in results})
+    solved = [
+        instance
+        for instance in sorted({r.instance for r in results})
+        if all(_of(results, instance, name, s) for name in names for s in times)
+    ]
+    series = []
+    for name in names:
+        points = []
+        for s in times:
+            gaps = [mean(_of(results, instance, name, s)) for instance in solved]
+            if gaps:
+                points.append((s, max(LEAST_GAP, mean(gaps))))
+        series.append((name, points))
+    title = f"Mean gap to the best known, {len(solved)} instances that all solved"
+    return curves(title, "seconds", "gap, %", series)
+
+
+def _of(results: Sequence[Result], instance: str, name: str, seconds: float) -> list[float]:
+    picked = (r for r in results if (r.instance, r.contestant, r.seconds) == (instance, name, seconds))
+    return [r.gap for r in picked if r.gap is not None]
+
+
+def _troubles(results: Sequence[Result]) -> list[str]:
+    told = dict.fromkeys(
+        f"- {r.instance}, {r.contestant}, {r.seconds:g} s, seed {r.seed}: {r.trouble}"
+        for r in results
+        if r.trouble and "found nothing" not in r.trouble
+    )
+    late: dict[tuple[str, str, float], float] = {}
+    for r in results:
+        if r.feasible and r.took > LATE * r.seconds + 0.5:
+            key = (r.instance, r.contestant, r.seconds)
+            late[key] = max(r.took, late.get(key, 0.0))
+    told |= {
+        f"- {instance}, {name}, asked for {seconds:g} s, took up to {took:.1f} s": None
+        for (instance, name, seconds), took in late.items()
+    }
+    return [*told, ""] if told else []
