@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.domain.errors import require
+from routing.domain.operation import Assumption
 
 Lines = Mapping[tuple[str, str], tuple[tuple[float, float], ...]]
 """Drawn geometry, (lon, lat) degrees, by pair of place keys."""
@@ -63,7 +64,8 @@ class Travel:
     geometry by pair of keys; a pair without one is drawn straight. ``lines_by_truck`` holds it for trucks
     with a table of their own. ``roads`` are lines to draw under the routes, main roads first, with their
     class (0 main road, 1 minor road, 2 track). ``closed`` names the places a truck cannot drive to;
-    ``warnings`` what a reader must know of single places.
+    ``warnings`` what a reader must know of single places. ``measured`` holds settings that nobody typed and
+    that were measured instead, by their key in operation.toml: they go before the operation's own.
     """
 
     places: tuple[str, ...]
@@ -76,6 +78,7 @@ class Travel:
     roads: Sequence[tuple[int, Sequence[tuple[float, float]]]] = ()
     closed: Mapping[str, frozenset[str]] = field(default_factory=dict)
     warnings: tuple[TravelWarning, ...] = ()
+    measured: Mapping[str, Assumption] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         require(len(self.matrix.distance_m) == len(self.places), "one row a place")

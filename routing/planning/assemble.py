@@ -53,7 +53,7 @@ def write_plan(
         timezone=op.timezone,
         seed=seed,
         engine=engine,
-        assumptions=op.assumptions(),
+        assumptions={**op.assumptions(), **day.travel.measured},
         totals=_totals(day, routes, unserved, bound),
         routes=routes,
         unserved=tuple(unserved),

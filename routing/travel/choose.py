@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from routing.domain.errors import FeedroundError
-from routing.domain.operation import Operation
+from routing.domain.operation import Assumption, Operation
 from routing.domain.travel import Travel
 from routing.travel.engine import engine_travel
 from routing.travel.server import server_travel
@@ -45,8 +45,10 @@ def _straight(operation: Operation, folder: Path | None) -> Travel:
     if found is None:
         return straight_travel(operation)
     settings = replace(operation.travel, circuity=found.circuity)
-    said = f"Circuity measured on {path.name} between {found.places} of {found.of_places} places."
-    return straight_travel(replace(operation, travel=settings), said)
+    where = f"measured on {path.name} between {found.places} of {found.of_places} places"
+    unit = operation.assumptions()["travel.circuity"].unit
+    made = straight_travel(replace(operation, travel=settings), f"Circuity {where}.")
+    return replace(made, measured={"travel.circuity": Assumption(found.circuity, unit, where)})
 
 
 def _extract(operation: Operation, folder: Path | None) -> Path | None:

@@ -134,6 +134,24 @@ def test_wet_ground_moves_a_yard_to_the_last_firm_road(county: Path) -> None:
     assert {"Y24", "Y29"} <= moved
 
 
+def test_straight_day_beside_a_road_graph_rests_on_the_circuity_measured_there(county: Path) -> None:
+    _settle(county, lambda text: re.sub(r"(?m)^circuity.*$", "", text.replace('"roads"', '"straight"')))
+    plan = json.loads(_plan(county).out)
+    circuity = plan["assumptions"]["travel.circuity"]
+    assert circuity["source"].startswith("measured on roads.osm.bz2 between ")
+    assert f"straight lines x {circuity['value']:g} (circuity)" in plan["travel"]
+    file = county.parent / "out" / "plan.json"
+    assert feedround("audit", county, file).code == 0
+    written = file.read_text(encoding="utf-8")
+    spoilt = {**json.loads(written)["assumptions"]["travel.circuity"], "value": 1.3}
+    changed = json.loads(written)
+    changed["assumptions"]["travel.circuity"] = spoilt
+    file.write_text(json.dumps(changed), encoding="utf-8")
+    ran = feedround("audit", county, file)
+    assert ran.code == 1
+    assert "travel.circuity = 1.3" in ran.out
+
+
 @pytest.mark.parametrize("content", [b"", b"feedround roads\n" + b"0" * 64 + b"\nxx", b"PK\x03\x04"])
 def test_damaged_graph_stops_the_plan_without_a_traceback(county: Path, content: bytes) -> None:
     (county / "county.roads").write_bytes(content)

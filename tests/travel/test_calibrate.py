@@ -44,6 +44,14 @@ def test_circuity_is_measured_where_nobody_typed_one(folder: Path) -> None:
     assert "measured on county.roads between 6 of 6 places" in travel.provenance.note
 
 
+def test_circuity_that_was_measured_is_what_the_day_rests_on(folder: Path) -> None:
+    (name, measured), *others = travel_for(operation_at(PLACES, travel=STRAIGHT), folder).measured.items()
+    assert (name, others) == ("travel.circuity", [])
+    assert measured.value == pytest.approx(_expected(), abs=0.006)
+    assert measured.source == "measured on county.roads between 6 of 6 places"
+    assert not travel_for(operation_at(PLACES), folder).measured
+
+
 def test_circuity_that_was_typed_stands(folder: Path) -> None:
     typed = replace(
         operation_at(PLACES, travel=replace(STRAIGHT, circuity=1.9)), given=frozenset({"travel.circuity"})

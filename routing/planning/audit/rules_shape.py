@@ -29,8 +29,8 @@ def heading(book: Book) -> Iterator[Breach]:
 
 
 def assumptions(book: Book) -> Iterator[Breach]:
-    """The settings that the plan says it rests on are the operation's own."""
-    own = book.operation.assumptions()
+    """The settings that the plan says it rests on are the operation's own, or measured with its drives."""
+    own = {**book.operation.assumptions(), **book.travel.measured}
     for key, stated in book.plan.assumptions.items():
         if key in own and not _same(_plain(stated.value), _plain(own[key].value)):
             yield Breach(f"the plan rests on {key} = {stated.value}; the operation has {own[key].value}")
