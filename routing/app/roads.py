@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from routing.domain.errors import FeedroundError
-from routing.travel.osm_read import ENDINGS
+from routing.travel.osm_read import ENDINGS, Say
 from routing.travel.osm_roads import KINDS
 from routing.travel.road_arcs import Vehicle, passable, reachable
 from routing.travel.road_file import OSM_ATTRIBUTION, graph_from_extract, save_graph
 from routing.travel.road_graph import DEGREE, RoadGraph
 
-LIMITS = ("max_kg", "max_rating_kg", "max_height_cm", "max_length_cm")
+LIMITS = ("max_kg", "max_rating_kg", "max_height_cm", "max_length_cm", "max_width_cm", "max_axle_kg")
 
 
-def build_roads(
-    extract: Path, out: Path, attribution: str | None, say: Callable[[str, int], None]
-) -> dict[str, Any]:
+def build_roads(extract: Path, out: Path, attribution: str | None, say: Say) -> dict[str, Any]:
     """Read an extract, write its graph to ``out``, and tell what it holds.
 
     Raises FeedroundError when the extract cannot be read, holds no roads, or ``out`` cannot be written;
@@ -31,7 +28,7 @@ def build_roads(
     if not out.parent.is_dir():
         raise FeedroundError(f"{out.parent}: there is no such folder: make it, or choose another --out")
     graph = graph_from_extract(extract, attribution or OSM_ATTRIBUTION, say)
-    say("writing", graph.edges)
+    say("writing", graph.edges, None)
     save_graph(graph, out)
     return {"file": str(out), "bytes": out.stat().st_size, **summary(graph)}
 
@@ -52,10 +49,11 @@ def summary(graph: RoadGraph) -> dict[str, Any]:
         "km_connected": round(float(graph.length_m[joined].sum()) / 1000, 1),
         "km_by_kind": {name: round(float(m) / 1000, 1) for name, m in zip(KINDS, metres, strict=True) if m},
         "stretches_with_limits": int(np.logical_or.reduce(limited).sum()),
-        "forbidden_turns": len(graph.no_turn),
+        "forbidden_turns": len(graph.no_turn) + len(graph.no_way_start) - 1,
         "points_with_delay": int((graph.node_delay > 0).sum()),
         "barriers": int(graph.node_closed.sum()),
         "skipped": graph.meta["skipped"],
+        "strict": graph.meta["strict"],
         "bounds": [round(float(v), 5) for v in (lat.min(), lon.min(), lat.max(), lon.max())],
     }
 
@@ -75,4 +73,5 @@ def summary_lines(built: dict[str, Any]) -> list[str]:
         f"{built['barriers']} barriers",
     ]
     lines += [f"Left out:   {count} x {why}" for why, count in built["skipped"].items()]
+    lines += [f"Strict:     {count} x {what}" for what, count in built["strict"].items()]
     return [*lines, f"Licence:    {built['attribution']}"]

@@ -34,12 +34,21 @@ def roads(
 
 
 @contextmanager
-def _bar() -> Iterator[Callable[[str, int], None]]:
-    """A bar on standard error with the stage and a count; how much is to come is not known beforehand."""
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+def _bar() -> Iterator[Callable[[str, int, float | None], None]]:
+    """A bar for each stage on standard error, with a count; without a share where none is known."""
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), TimeElapsedColumn())
     console = Console(stderr=True)
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("reading roads", total=None)
-        yield lambda stage, count: bar.update(task, description=f"{stage}: {count:,}")
+        task = {"": bar.add_task("reading roads", total=None)}
+
+        def say(stage: str, count: int, share: float | None) -> None:
+            if stage not in task:
+                bar.remove_task(task.popitem()[1])
+                task[stage] = bar.add_task(stage, total=None)
+            bar.update(task[stage], description=f"{stage}: {count:,}", total=1 if share else None)
+            if share:
+                bar.update(task[stage], completed=share)
+
+        yield say

@@ -87,6 +87,8 @@ class Truck:
     idle_l_per_h: float = 3.18
     available: tuple[date, ...] = ()
     height_m: float | None = None
+    width_m: float | None = None
+    axle_kg: float | None = None
     underway: Underway | None = None
 
     def __post_init__(self) -> None:

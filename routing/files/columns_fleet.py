@@ -35,6 +35,8 @@ TRUCKS = Table(
         whole("crew", "crew", "people aboard, driver counted", 1, 12, required=True),
         number("length_m", length("length"), "length, for yards with max_length", 2, 30),
         number("height_m", length("height"), "height with its load, for low bridges", 1, 5),
+        number("width_m", length("width"), "width with its mirrors, for narrow roads", 1, 4),
+        number("axle_kg", mass("axle"), "heaviest axle at the legal gross, for posted roads", 300, 30_000),
         number(
             "pump_l_per_s",
             pumping("pump"),

@@ -63,7 +63,7 @@ class EngineSource:
 
     def truck_key(self, truck: Truck) -> str:
         """Trucks of the same key have the same table."""
-        return f"{truck.gvwr_kg:g} {truck.height_m} {truck.length_m}"
+        return f"{truck.gvwr_kg:g} {truck.height_m} {truck.length_m} {truck.width_m} {truck.axle_kg}"
 
     def at_once(self, n: int) -> int:
         """All places at once."""

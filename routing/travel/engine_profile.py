@@ -25,6 +25,8 @@ def profile_text(truck: Truck, roads: RoadSettings, library: Path) -> str:
         "gross_kg": truck.gvwr_kg,
         "height_m": truck.height_m or 0.0,
         "length_m": truck.length_m or 0.0,
+        "width_m": truck.width_m or 0.0,
+        "axle_kg": truck.axle_kg or 0.0,
     }
     settings = {f.name: getattr(roads, f.name) for f in fields(roads) if f.name not in UNUSED}
     return "\n".join(

@@ -11,17 +11,25 @@ from typing import Any
 import osmium
 
 from routing.domain.errors import FeedroundError
+from routing.travel.osm_conditions import is_conditional
 from routing.travel.osm_roads import NodeTags, RoadTags, node_tags, road_tags
+from routing.travel.osm_turns import KEYS as TURN_KEYS
+from routing.travel.osm_turns import Turn, turns_of
+from routing.travel.read_share import ReadShare
 
 ENDINGS = (".osm.pbf", ".pbf", ".osm", ".osm.bz2", ".osm.gz", ".osm.xml")
 MOST_BYTES = 3_000_000_000
 """A larger file is a continent: it would take tens of gigabytes of memory for one county."""
 
 EVERY = 2_000
-"""Roads between two reports of progress."""
+"""Roads and tagged points between two reports of progress."""
 
-Say = Callable[[str, int], None]
-"""Told the stage and how many roads have been read so far."""
+Say = Callable[[str, int, float | None], None]
+"""Told the stage, how many roads have been read so far, and the share of the stage that is done, if known."""
+
+
+def say_nothing(stage: str, roads: int, share: float | None) -> None:
+    """For those who wait without a word."""
 
 
 @dataclass
@@ -41,23 +49,18 @@ class RawRoads:
     nodes: dict[int, NodeTags] = field(default_factory=dict)
     turns: list[Turn] = field(default_factory=list)
     skipped: dict[str, int] = field(default_factory=dict)
+    strict: dict[str, int] = field(default_factory=dict)
 
     def skip(self, why: str) -> None:
         """Count something that was left out."""
         self.skipped[why] = self.skipped.get(why, 0) + 1
 
-
-@dataclass(frozen=True)
-class Turn:
-    """A turn restriction by ids: from one way to another over a node; ``only`` forbids all the others."""
-
-    from_way: int
-    via: int
-    to_way: int
-    only: bool
+    def note(self, what: str) -> None:
+        """Count something that was taken more strictly than it is meant."""
+        self.strict[what] = self.strict.get(what, 0) + 1
 
 
-def read_extract(path: Path, say: Say = lambda stage, roads: None) -> RawRoads:
+def read_extract(path: Path, say: Say = say_nothing) -> RawRoads:
     """The roads of an extract. Raises FeedroundError when it cannot be read or has no roads."""
     _check_file(path)
     roads = RawRoads()
@@ -98,29 +101,31 @@ def _check_file(path: Path) -> None:
 
 
 def _read(path: Path, roads: RawRoads, say: Say) -> None:
-    wanted = osmium.filter.KeyFilter(
-        "highway", "barrier", "ford", "railway", "restriction", "restriction:hgv"
-    )
+    wanted = osmium.filter.KeyFilter("highway", "barrier", "ford", "railway", *TURN_KEYS)
     items: Any = osmium.FileProcessor(str(path)).with_locations().with_filter(wanted)
-    for item in items:
+    share = ReadShare(path)
+    for count, item in enumerate(items):
+        if count % EVERY == 0:
+            say("reading roads", len(roads.way_id), share.now())
         if item.is_way():
             _way(item, roads)
-            if len(roads.way_id) % EVERY == 0:
-                say("reading roads", len(roads.way_id))
         elif item.is_node():
             if (found := node_tags(dict(item.tags))) is not None:
                 roads.nodes[item.id] = found
         elif item.is_relation():
             _relation(item, roads)
-    say("reading roads", len(roads.way_id))
+    say("reading roads", len(roads.way_id), 1.0)
 
 
 def _way(way: Any, roads: RawRoads) -> None:
     if "highway" not in way.tags:
         return
-    facts = road_tags(dict(way.tags))
+    tags = dict(way.tags)
+    facts = road_tags(tags)
     if facts is None:
         return
+    if is_conditional(tags):
+        roads.note("road with a rule under a condition, kept at all times")
     number = roads.kinds.setdefault(facts, len(roads.kinds))
     before = len(roads.ref)
     for node in way.nodes:
@@ -148,25 +153,12 @@ def _close(way_id: int, number: int, before: int, roads: RawRoads) -> int:
 
 
 def _relation(relation: Any, roads: RawRoads) -> None:
-    tags = dict(relation.tags)
-    if tags.get("type") != "restriction":
-        return
-    kind = tags.get("restriction:hgv") or tags.get("restriction") or ""
-    if "hgv" in tags.get("except", "").replace(" ", "").split(";"):
-        return
-    if not kind.startswith(("no_", "only_")) or kind in ("no_entry", "no_exit"):
-        roads.skip("turn restriction of a kind not known")
-        return
-    ends: dict[str, list[tuple[str, int]]] = {}
-    for member in relation.members:
-        ends.setdefault(member.role, []).append((member.type, member.ref))
-    parts = [ends.get(role, []) for role in ("from", "via", "to")]
-    if [len(part) for part in parts] != [1, 1, 1] or [part[0][0] for part in parts] != ["w", "n", "w"]:
-        roads.skip("turn restriction over a way or with several ends")
-        return
-    (_, from_way), (_, via), (_, to_way) = (part[0] for part in parts)
-    if kind != "no_u_turn" or from_way != to_way:
-        roads.turns.append(Turn(from_way, via, to_way, kind.startswith("only_")))
+    judged = turns_of(dict(relation.tags), [(m.role, m.type, m.ref) for m in relation.members])
+    roads.turns += judged.turns
+    if judged.skipped:
+        roads.skip(judged.skipped)
+    if judged.strict:
+        roads.note("turn restriction under a condition, kept at all times")
 
 
 def _short(error: BaseException) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from math import ceil
 from typing import NamedTuple
 
+from routing.travel.osm_conditions import conditional, strict_access, values_of
 from routing.travel.osm_values import (
     CLOSED,
     ENDS,
@@ -48,7 +49,7 @@ class RoadTags(NamedTuple):
     """What a way's tags say. ``open``: 1 forward, 2 backward, 3 both. Masses kg, lengths cm, 0: no limit.
 
     ``ends_only``: may begin or end a drive there, not pass through. ``max_kg`` binds the mass at the time,
-    ``max_rating_kg`` the plated mass.
+    ``max_rating_kg`` the plated mass, ``max_axle_kg`` the heaviest axle.
     """
 
     kind: int
@@ -63,6 +64,8 @@ class RoadTags(NamedTuple):
     max_rating_kg: int
     max_height_cm: int
     max_length_cm: int
+    max_width_cm: int = 0
+    max_axle_kg: int = 0
 
 
 class NodeTags(NamedTuple):
@@ -93,7 +96,14 @@ def road_tags(tags: Mapping[str, str]) -> RoadTags | None:
     if kind is None or tags.get("area") == "yes" or tags.get("service") in _NOT_DRIVABLE_SERVICE:
         return None
     level, hgv_limit = _levels(tags)
-    if level == CLOSED or tags.get("impassable") == "yes" or tags.get("smoothness") == "impassable":
+    strict = strict_access(tags)
+    open_ = _open(tags, kind)
+    if (
+        not open_
+        or level == CLOSED
+        or tags.get("impassable") == "yes"
+        or tags.get("smoothness") == "impassable"
+    ):
         return None
     surface = tags.get("surface", "")
     grade = tags.get("tracktype", "")
@@ -101,21 +111,30 @@ def road_tags(tags: Mapping[str, str]) -> RoadTags | None:
         kind=KINDS.index(kind),
         cap=_cap(surface),
         posted_km_per_h=min(255, round(_posted(tags) or 0)),
-        open=_open(tags, kind),
-        ends_only=level == ENDS,
-        dry_only=grade in _SOFT_GRADES or (_base(surface) in _DIRT and grade not in _FIRM_GRADES),
+        open=open_,
+        ends_only=ENDS in (level, strict.level),
+        dry_only=strict.dry_only
+        or grade in _SOFT_GRADES
+        or (_base(surface) in _DIRT and grade not in _FIRM_GRADES),
         ford=tags.get("ford", "no") not in ("no", ""),
         roundabout=tags.get("junction") in ("roundabout", "circular"),
-        max_kg=_whole_kg(mass_kg(tags.get(key)) for key in ("maxweight", "maxweight:hgv")),
-        max_rating_kg=_whole_kg(
-            [*(mass_kg(tags.get(key)) for key in ("maxweightrating", "maxweightrating:hgv")), hgv_limit]
-        ),
-        max_height_cm=_least(
-            100 * value if (value := length_m(tags.get(key))) is not None else None
-            for key in ("maxheight", "maxheight:physical")
-        ),
-        max_length_cm=_least([100 * value if (value := length_m(tags.get("maxlength"))) else None]),
+        max_kg=_whole_kg([*_masses(tags, "maxweight"), *strict.max_kg]),
+        max_rating_kg=_whole_kg([*_masses(tags, "maxweightrating"), hgv_limit, *strict.max_rating_kg]),
+        max_height_cm=_least_cm([*_lengths(tags, "maxheight"), *strict.max_height_m]),
+        max_length_cm=_least_cm([*_lengths(tags, "maxlength"), *strict.max_length_m]),
+        max_width_cm=_least_cm(_lengths(tags, "maxwidth")),
+        max_axle_kg=_whole_kg(_masses(tags, "maxaxleload")),
     )
+
+
+def _masses(tags: Mapping[str, str], key: str) -> list[float | None]:
+    """A posted mass, also one for trucks or under a condition."""
+    return [mass_kg(value) for one in (key, f"{key}:hgv") for value in values_of(tags, one)]
+
+
+def _lengths(tags: Mapping[str, str], key: str) -> list[float | None]:
+    """A posted length, also a measured one or one under a condition."""
+    return [length_m(value) for one in (key, f"{key}:physical") for value in values_of(tags, one)]
 
 
 def node_tags(tags: Mapping[str, str]) -> NodeTags | None:
@@ -168,7 +187,13 @@ def _levels(tags: Mapping[str, str]) -> tuple[int, float | None]:
 
 
 def _open(tags: Mapping[str, str], kind: str) -> int:
+    """1 forward, 2 backward, 3 both, 0 neither."""
     word = next((tags[k] for k in ("oneway:hgv", "oneway:motor_vehicle", "oneway") if k in tags), "").lower()
+    # One way at some hours counts as one way at all; a road that changes its direction is driven in neither.
+    hours = {rule.value for rule in conditional(tags.get("oneway:conditional"))} - {"no"}
+    if word in ("reversible", "alternating") or len(hours) > 1:
+        return 0
+    word = next(iter(hours)) if hours and word in ("", "no", "0", "false") else word
     if word in ("-1", "reverse"):
         return 2
     if word in ("yes", "1", "true"):
@@ -178,7 +203,7 @@ def _open(tags: Mapping[str, str], kind: str) -> int:
 
 
 def _posted(tags: Mapping[str, str]) -> float | None:
-    found = [speed_km_per_h(tags.get(key)) for key in ("maxspeed", "maxspeed:hgv")]
+    found = [speed_km_per_h(value) for key in ("maxspeed", "maxspeed:hgv") for value in values_of(tags, key)]
     return min((value for value in found if value is not None), default=None)
 
 
@@ -204,7 +229,7 @@ def _whole_kg(values: Iterable[float | None]) -> int:
     return ceil(round(min(found), 6)) if found else 0
 
 
-def _least(values: Iterable[float | None]) -> int:
-    """The least of those that are there, whole and rounded down; 0 for none."""
-    found = [value for value in values if value is not None and value > 0]
-    return max(1, int(min(found))) if found else 0
+def _least_cm(metres: Iterable[float | None]) -> int:
+    """The least of those that are there in whole centimetres, rounded down; 0 for none."""
+    found = [100 * value for value in metres if value is not None and value > 0]
+    return max(1, int(round(min(found), 6))) if found else 0

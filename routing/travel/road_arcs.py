@@ -41,6 +41,8 @@ class Vehicle:
     rating_kg: float = 0.0
     height_m: float | None = None
     length_m: float | None = None
+    width_m: float | None = None
+    axle_kg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,8 @@ def passable(graph: RoadGraph, vehicle: Vehicle, *, wet: bool) -> Mask:
         ("max_rating_kg", vehicle.rating_kg),
         ("max_height_cm", 100 * (vehicle.height_m or 0)),
         ("max_length_cm", 100 * (vehicle.length_m or 0)),
+        ("max_width_cm", 100 * (vehicle.width_m or 0)),
+        ("max_axle_kg", vehicle.axle_kg or 0),
     ):
         limit = graph.fact(name)
         open_ &= (limit == 0) | (limit >= value)

@@ -7,8 +7,12 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.travel.osm_read import RawRoads, Turn
+from routing.travel.osm_read import RawRoads
+from routing.travel.osm_roads import RoadTags
 from routing.travel.road_graph import Floats, Ints, RoadGraph, steps_m
+from routing.travel.road_rules import forbidden
+
+OPEN = RoadTags._fields.index("open")
 
 
 class _Cut(NamedTuple):
@@ -35,12 +39,16 @@ def build_graph(raw: RawRoads, meta: dict[str, Any]) -> RoadGraph:
     for ref, i in where.items():
         found = raw.nodes[ref]
         closed[i], delay[i], dry_only[i] = found.closed, found.delay, found.dry_only
+    roads = np.array([list(map(int, kind)) for kind in raw.kinds], dtype=np.int64)
+    rules = forbidden(raw, way_id, tail, head, roads[facts, OPEN], cut.refs)
     return RoadGraph(
         x=x, y=y, first=cut.first, last=cut.last, tail=tail, head=head, facts=facts,
-        roads=np.array([list(map(int, kind)) for kind in raw.kinds], dtype=np.int64),
+        roads=roads,
         length_m=length_m, node_delay=delay, node_closed=closed, node_dry_only=dry_only,
-        no_turn=_no_turns(raw, way_id, tail, head, cut.refs),
-        meta={**meta, "skipped": dict(sorted(raw.skipped.items()))},
+        no_turn=rules.no_turn, no_way=rules.no_way, no_way_start=rules.no_way_start,
+        meta={
+            **meta, "skipped": dict(sorted(raw.skipped.items())), "strict": dict(sorted(raw.strict.items())),
+        },
     )  # fmt: skip
 
 
@@ -69,34 +77,3 @@ def _lengths(x: NDArray[np.int32], y: NDArray[np.int32], cut: _Cut) -> Floats:
     # Steps from the end of one way to the start of the next lie in no edge.
     found: Floats = along[cut.last] - along[cut.first]
     return found
-
-
-def _no_turns(raw: RawRoads, way_id: Ints, tail: Ints, head: Ints, refs: Ints) -> Ints:
-    """Forbidden turns as rows (edge, node, edge); 'only' is told by forbidding the others."""
-    vias = {turn.via for turn in raw.turns}
-    node_of = {ref: i for i, ref in enumerate(refs.tolist()) if ref in vias}
-    wanted = np.zeros(len(refs), dtype=bool)
-    wanted[list(node_of.values())] = True
-    at: dict[int, list[int]] = {}
-    for edge in np.flatnonzero(wanted[tail] | wanted[head]).tolist():
-        for node in {int(tail[edge]), int(head[edge])}:
-            at.setdefault(node, []).append(edge)
-    found: list[tuple[int, int, int]] = []
-    for turn in raw.turns:
-        found += _forbidden(turn, node_of, at, way_id, raw)
-    return np.array(sorted(set(found)), dtype=np.int64).reshape(-1, 3)
-
-
-def _forbidden(
-    turn: Turn, node_of: dict[int, int], at: dict[int, list[int]], way_id: Ints, raw: RawRoads
-) -> list[tuple[int, int, int]]:
-    node = node_of.get(turn.via, -1)
-    edges = at.get(node, [])
-    begin = [e for e in edges if way_id[e] == turn.from_way]
-    end = [e for e in edges if way_id[e] == turn.to_way]
-    if len(begin) != 1 or len(end) == 0:
-        # A way that runs through the junction does not say from which side.
-        raw.skip("turn restriction without its roads")
-        return []
-    others = [e for e in edges if e not in end] if turn.only else end
-    return [(begin[0], node, e) for e in others if e != begin[0]]

@@ -44,6 +44,8 @@ def join_places(graph: RoadGraph, costs: Costs, turns: Turns, snapped: Snapped) 
     """
     order = np.argsort(turns.tail, kind="stable")
     start = np.searchsorted(turns.tail[order], np.arange(turns.states + 1))
+    by_arc = np.argsort(turns.arc_of, kind="stable")
+    first = np.searchsorted(turns.arc_of[by_arc], np.arange(2 * graph.edges + 1))
     rows: list[tuple[int, int, int, int, int, int]] = []
     n = len(snapped.edge)
     origin, target = turns.states + np.arange(n), turns.states + n + np.arange(n)
@@ -54,7 +56,7 @@ def join_places(graph: RoadGraph, costs: Costs, turns: Turns, snapped: Snapped) 
             for link in order[start[arc] : start[arc + 1]].tolist():
                 cost = int(turns.cost[link] - turns.arc_cost[arc]) + left
                 rows.append((int(origin[i]), int(turns.head[link]), cost, arc, share, PER_SHARE))
-            for state in {arc, int(turns.arriving[arc])} - {-1}:
+            for state in by_arc[first[arc] : first[arc + 1]].tolist():
                 rows.append((state, int(target[i]), _part(costs, edge, share), arc, 0, share))
     rows += _on_one_edge(graph, costs, snapped, shares, origin, target)
     more = np.array(sorted(rows), dtype=np.int64).reshape(-1, 6)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from routing.domain.errors import FeedroundError
-from routing.travel.osm_read import Say, read_extract
+from routing.travel.osm_read import Say, read_extract, say_nothing
 from routing.travel.osm_roads import RoadTags
 from routing.travel.road_build import build_graph
 from routing.travel.road_cache import cache_folder, key_of
@@ -23,7 +23,7 @@ from routing.travel.sealed_file import (
     write_sealed,
 )
 
-FORMAT = 1
+FORMAT = 2
 """Of built files; one more whenever arrays change their meaning."""
 
 OSM_ATTRIBUTION = "Road data © OpenStreetMap contributors, Open Database License (ODbL) 1.0"
@@ -32,17 +32,15 @@ OSM_ATTRIBUTION = "Road data © OpenStreetMap contributors, Open Database Licens
 _DELTAS = ("x", "y")
 _ARRAYS = (
     "first", "last", "tail", "head", "facts", "roads", "length_m", "node_delay", "node_closed",
-    "node_dry_only", "no_turn",
+    "node_dry_only", "no_turn", "no_way", "no_way_start",
 )  # fmt: skip
 _SMALL = {"first": np.int32, "last": np.int32, "tail": np.int32, "head": np.int32, "facts": np.int32}
 
 
-def graph_from_extract(
-    path: Path, attribution: str = OSM_ATTRIBUTION, say: Say = lambda stage, roads: None
-) -> RoadGraph:
+def graph_from_extract(path: Path, attribution: str = OSM_ATTRIBUTION, say: Say = say_nothing) -> RoadGraph:
     """Read an extract and build its graph. Raises FeedroundError when that cannot be done."""
     raw = read_extract(path, say)
-    say("joining roads", len(raw.way_id))
+    say("joining roads", len(raw.way_id), None)
     digest = file_digest(path)
     meta = {"source": path.name, "digest": digest, "attribution": attribution}
     return build_graph(raw, meta)

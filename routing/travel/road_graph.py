@@ -24,7 +24,9 @@ class RoadGraph:
 
     The points of edge e are ``x[first[e]:last[e] + 1]`` (longitude) and ``y`` (latitude), 1e-7 degrees.
     ``facts[e]`` is the row of ``roads`` (columns in the order of ``RoadTags``). ``no_turn`` has rows
-    (edge, node, edge). ``node_delay`` numbers into ``DELAYS``. ``meta`` says where it all comes from.
+    (edge, node, edge). Row k of ``no_way`` is ``no_way[no_way_start[k]:no_way_start[k + 1]]``: three or more
+    arcs that may not be driven one after the other (arc 2e is edge e forward, 2e + 1 backward).
+    ``node_delay`` numbers into ``DELAYS``. ``meta`` says where it all comes from.
     """
 
     x: NDArray[np.int32]
@@ -40,6 +42,8 @@ class RoadGraph:
     node_closed: NDArray[np.bool_]
     node_dry_only: NDArray[np.bool_]
     no_turn: Ints
+    no_way: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    no_way_start: Ints = field(default_factory=lambda: np.zeros(1, dtype=np.int64))
     meta: dict[str, Any] = field(default_factory=dict)
 
     @property

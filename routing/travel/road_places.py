@@ -41,10 +41,12 @@ class Ways:
         self._reachable: dict[bytes, Mask] = {}
 
     def passable(self, truck_id: str, gross_kg: float) -> Mask:
-        """Edges a truck may use at a mass: its plated mass always, height and length where known."""
+        """Edges a truck may use at a mass: its plated mass always, sizes and axle load where known."""
         truck = self.operation.trucks[truck_id]
         gross_kg = min(gross_kg, truck.gvwr_kg)
-        vehicle = Vehicle(gross_kg, truck.gvwr_kg, truck.height_m, truck.length_m)
+        vehicle = Vehicle(
+            gross_kg, truck.gvwr_kg, truck.height_m, truck.length_m, truck.width_m, truck.axle_kg
+        )
         return passable(self.graph, vehicle, wet=self.wet)
 
     def any_truck(self, gross_kg: float) -> Mask:

@@ -9,6 +9,7 @@ import numpy as np
 from routing.domain.road_settings import RoadSettings
 from routing.travel.road_arcs import CS, TIME_UNIT, Costs, Mask
 from routing.travel.road_graph import Floats, Ints, RoadGraph
+from routing.travel.road_memory import Remembering, remember_ways
 
 TURN_DEGREES, SHARP_DEGREES = 45.0, 120.0
 """From these changes of direction on, a bend at a junction is a turn, and a sharp one. Estimate."""
@@ -19,14 +20,14 @@ class Turns:
     """States and the links between them.
 
     Arcs are edges in one direction: number 2e forward, 2e + 1 backward. A state is "about to drive an arc".
-    Arcs of roads without through traffic have two states: the one with the arc's own number while the drive
-    has not left such roads since it began, and ``arriving[arc]`` once it has come from a public road and must
-    end there. ``cost`` of a link is driving its first arc and turning into its second.
+    The state with the arc's own number has nothing to remember: a drive may begin in it. Others of the same
+    arc (``arc_of``) remember that the drive came from a public road to one without through traffic, where it
+    must end, or that it has begun a row of roads that may not be driven to its end. ``cost`` of a link is
+    driving its first arc and turning into its second.
     """
 
     states: int
     arc_of: Ints
-    arriving: Ints
     arc_cost: Ints
     tail: Ints
     head: Ints
@@ -51,7 +52,8 @@ def link_turns(graph: RoadGraph, costs: Costs, usable: Mask, blocked: Mask, sett
     arc_cost = costs.time_cs[edge] * TIME_UNIT + costs.length_dm[edge]
     delay_cs = costs.node_delay_cs[end[before]] + _turn_cs(graph, costs, before, after, settings)
     link = arc_cost[before] + delay_cs * TIME_UNIT
-    return _layers(costs.ends_only[edge], before, after, link, arc_cost)
+    seen = remember_ways(arcs, before, after, link, graph.no_way, graph.no_way_start)
+    return _layers(costs.ends_only[seen.arc_of >> 1], seen, arc_cost)
 
 
 def _pairs(arcs: Ints, begin: Ints, end: Ints, nodes: int) -> tuple[Ints, Ints]:
@@ -103,22 +105,20 @@ def _bearing(graph: RoadGraph, a: Ints, b: Ints) -> Floats:
     return found
 
 
-def _layers(private: Mask, before: Ints, after: Ints, link: Ints, arc_cost: Ints) -> Turns:
+def _layers(private: Mask, seen: Remembering, arc_cost: Ints) -> Turns:
     """Allow private roads at the beginning and the end of a drive alone."""
-    arcs = len(private)
-    arriving = np.full(arcs, -1, dtype=np.int64)
+    states = len(private)
+    before, after = seen.before, seen.after
+    arriving = np.full(states, -1, dtype=np.int64)
     numbered = np.flatnonzero(private)
-    arriving[numbered] = arcs + np.arange(len(numbered))
+    arriving[numbered] = states + np.arange(len(numbered))
     into = ~private[before] & private[after]
     within = private[before] & private[after]
-    tail = np.concatenate([before, arriving[before[within]]])
-    head = np.concatenate([np.where(into, arriving[after], after), arriving[after[within]]])
     return Turns(
-        states=arcs + len(numbered),
-        arc_of=np.concatenate([np.arange(arcs), numbered]),
-        arriving=arriving,
+        states=states + len(numbered),
+        arc_of=np.concatenate([seen.arc_of, seen.arc_of[numbered]]),
         arc_cost=arc_cost,
-        tail=tail,
-        head=head,
-        cost=np.concatenate([link, link[within]]),
+        tail=np.concatenate([before, arriving[before[within]]]),
+        head=np.concatenate([np.where(into, arriving[after], after), arriving[after[within]]]),
+        cost=np.concatenate([seen.cost, seen.cost[within]]),
     )

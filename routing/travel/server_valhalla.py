@@ -119,11 +119,11 @@ class ValhallaServer:
         tons = round(truck.gvwr_kg / 1000, 3)
         return {
             "weight": tons,
-            "axle_load": tons,
+            "axle_load": round((truck.axle_kg or truck.gvwr_kg) / 1000, 3),
             "axle_count": AXLES,
             "length": truck.length_m or LENGTH_M,
             "height": truck.height_m or HEIGHT_M,
-            "width": WIDTH_M,
+            "width": truck.width_m or WIDTH_M,
             "use_tracks": USE_TRACKS,
         }
 

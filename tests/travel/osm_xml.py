@@ -24,11 +24,13 @@ def write_osm(
     ways: Sequence[tuple[str, Mapping[str, str]]],
     *,
     tags: Mapping[str, Mapping[str, str]] | None = None,
-    no_turns: Sequence[tuple[int, str, int, str]] = (),
+    no_turns: Sequence[tuple[int, str | tuple[int, ...], int, str]] = (),
+    restriction: str = "restriction",
 ) -> Path:
     """Points by letter; ways as letters with their tags ("abc", {"highway": "track"}).
 
-    ``no_turns``: from the way of a number, by a point, into the way of a number, the restriction's name.
+    ``no_turns``: from the way of a number, by a point or ways by number, into the way of a number, the
+    restriction's name, which is the value of the key ``restriction``.
     """
     number = {name: i for i, name in enumerate(points, start=1)}
     lines = ['<?xml version="1.0" encoding="UTF-8"?>', '<osm version="0.6">']
@@ -40,12 +42,14 @@ def write_osm(
         refs = "".join(f'<nd ref="{number[name]}"/>' for name in letters)
         lines.append(f'<way id="{i}" version="1">{refs}{_tags(way_tags)}</way>')
     for i, (start, via, end, kind) in enumerate(no_turns, start=1):
-        members = (
-            f'<member type="way" ref="{start + 1}" role="from"/>'
-            f'<member type="node" ref="{number[via]}" role="via"/>'
-            f'<member type="way" ref="{end + 1}" role="to"/>'
-        )
-        inner = _tags({"type": "restriction", "restriction": kind})
+        over = [("node", number[via])] if isinstance(via, str) else [("way", k + 1) for k in via]
+        parts = [
+            ("way", start + 1, "from"),
+            *((kind_, ref, "via") for kind_, ref in over),
+            ("way", end + 1, "to"),
+        ]
+        members = "".join(f'<member type="{what}" ref="{ref}" role="{role}"/>' for what, ref, role in parts)
+        inner = _tags({"type": "restriction", restriction: kind})
         lines.append(f'<relation id="{i}" version="1">{members}{inner}</relation>')
     path.write_text("\n".join([*lines, "</osm>"]), encoding="utf-8")
     return path

@@ -10,6 +10,7 @@ import pytest
 
 from routing.domain.errors import FeedroundError
 from routing.travel.osm_read import read_extract
+from routing.travel.read_share import ReadShare
 from routing.travel.road_file import graph_from_extract, load_graph, open_graph, save_graph
 from routing.travel.road_graph import RoadGraph
 from tests.travel.osm_xml import write_osm
@@ -87,6 +88,30 @@ def test_missing_and_huge_files_are_refused_before_reading(tmp_path: Path) -> No
         file.truncate(4_000_000_000)
     with pytest.raises(FeedroundError, match="more than a county"):
         read_extract(huge)
+
+
+def test_share_of_a_file_that_was_read_is_told_while_it_is_open(tmp_path: Path) -> None:
+    path = tmp_path / "some.osm"
+    path.write_bytes(b"x" * 1000)
+    share = ReadShare(path)
+    assert share.now() is None
+    with path.open("rb", buffering=0) as file:
+        assert share.now() == 0.0
+        file.read(250)
+        assert share.now() == 0.25
+        file.read()
+        assert share.now() == 1.0
+    assert share.now() == 1.0
+    assert ReadShare(tmp_path / "none.osm").now() is None
+
+
+def test_reader_tells_stage_count_and_share_up_to_the_whole(tmp_path: Path) -> None:
+    told: list[tuple[str, int, float | None]] = []
+    path = write_osm(tmp_path / "a.osm", CROSS, [("wme", ROAD), ("nms", ROAD)])
+    graph_from_extract(path, say=lambda *what: told.append(what))
+    assert told[-2:] == [("reading roads", 2, 1.0), ("joining roads", 2, None)]
+    shares = [share for stage, _, share in told if stage == "reading roads" and share is not None]
+    assert shares == sorted(shares)
 
 
 def test_roads_before_their_points_are_told_from_no_roads(tmp_path: Path) -> None:

@@ -47,7 +47,7 @@ def test_forbidden_turn_is_driven_round(tmp_path: Path, kind: str, to: int) -> N
 def test_forbidden_turn_over_a_way_that_runs_through_is_not_guessed_at(tmp_path: Path) -> None:
     graph = made_graph(tmp_path, LADDER, STREETS, no_turns=[(0, "b", 3, "no_right_turn")])
     assert len(graph.no_turn) == 0
-    assert graph.meta["skipped"] == {"turn restriction without its roads": 1}
+    assert graph.meta["skipped"] == {"turn restriction whose roads are not there or not clear": 1}
 
 
 def test_nobody_turns_round_on_the_road(tmp_path: Path) -> None:

@@ -65,6 +65,10 @@ def test_trucks_that_no_limit_tells_apart_share_one_table(tmp_path: Path) -> Non
         ({"maxheight": "3.2"}, {}, True), ({"maxheight": "default"}, {"height_m": 3.9}, True),
         ({"maxlength": "7"}, {"length_m": 8.5}, False), ({"maxlength": "10"}, {"length_m": 8.5}, True),
         ({"maxheight": "11'6\""}, {"height_m": 3.6}, False),
+        ({"maxwidth": "2.3"}, {"width_m": 2.5}, False), ({"maxwidth": "2.5 m"}, {"width_m": 2.5}, True),
+        ({"maxwidth": "2.3"}, {}, True),
+        ({"maxaxleload": "5"}, {"axle_kg": 5600.0}, False), ({"maxaxleload": "8"}, {"axle_kg": 5600.0}, True),
+        ({"maxaxleload": "5"}, {}, True),
     ],
 )  # fmt: skip
 def test_posted_limits_bind_the_truck(

@@ -225,6 +225,8 @@ local function forbidden(way)
     if over(length_m(way:get_value_by_key(key)), truck.height_m) then return true end
   end
   return over(length_m(way:get_value_by_key('maxlength')), truck.length_m)
+    or over(length_m(way:get_value_by_key('maxwidth')), truck.width_m)
+    or over(mass_kg(way:get_value_by_key('maxaxleload')), truck.axle_kg)
 end
 
 local function speed_of(way, kind, surface, is_ford)
