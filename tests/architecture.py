@@ -38,7 +38,7 @@ RULES = {
 
 DOORS = {
     "pyvrp": ("planning/engine",),
-    "ortools": ("planning/refine", "planning/exact"),
+    "ortools": ("planning/refine", "planning/exact", "planning/bound"),
     "osrm": ("travel/engine",),
 }
 """A solver is spoken to from paths that begin so, and from nowhere else."""

@@ -85,6 +85,7 @@ SOUND = {
     "engine speaks to PyVRP": {"planning/engine.py": "import pyvrp\n"},
     "engine package speaks to PyVRP": {"planning/engine/worker.py": "from pyvrp import Model\n"},
     "exact speaks to OR-Tools": {"planning/exact_days.py": "from ortools.sat.python import cp_model\n"},
+    "bound speaks to OR-Tools": {"planning/bound_master.py": "from ortools.linear_solver import pywraplp\n"},
     "refine speaks to OR-Tools": {"planning/refine.py": "def f():\n    import ortools\n"},
     "parts of the audit": {
         "planning/audit/__init__.py": "from routing.planning.audit import loads\n",
@@ -142,7 +143,7 @@ BROKEN = {
     ),
     "PyVRP outside its door": ({"planning/problem.py": "import pyvrp\n"}, "from planning/engine only"),
     "PyVRP through OR-Tools' door": ({"planning/exact.py": "from pyvrp import Model\n"}, "exact.py:1"),
-    "OR-Tools through PyVRP's door": ({"planning/engine.py": "import ortools\n"}, "planning/exact only"),
+    "OR-Tools through PyVRP's door": ({"planning/engine.py": "import ortools\n"}, "planning/bound only"),
     "OR-Tools in the app": ({"app/cli.py": "from ortools.sat import x\n"}, "app/cli.py:1"),
     "OR-Tools in the package itself": ({"__init__.py": "import ortools\n"}, "__init__.py:1: imports ortools"),
     "a folder of its own": ({"misc/tools.py": ""}, "misc/tools.py: no folder of the house"),

@@ -90,6 +90,9 @@ class DepotSpec:
 class TruckSpec:
     """One truck and crew. ``capacity_ml`` and ``level_ml`` (aboard now) by commodity.
 
+    ``tank_ml`` is all tanks together, where one of them may hold one commodity or another and is counted in
+    the capacity of each; the lower bound alone knows such trucks. None: the sum of ``capacity_ml``.
+
     A truck in mid-day is ``on_the_clock`` from ``earliest_s`` on, ``tired_s`` into the time that may pass
     before a break, of hygiene ``rank``, with full pails (by commodity) and empties aboard.
 
@@ -130,6 +133,7 @@ class TruckSpec:
     rank: int = 0
     on_the_clock: bool = False
     tired_s: int = 0
+    tank_ml: int | None = None
     name: str = ""
 
     @property

@@ -1,0 +1,195 @@
+"""Find the round of one kind of truck with the least cost under given prices, or bound it from below.
+
+Rounds are relaxed to ng-routes: a visit may come again once it is forgotten (R. Baldacci, A. Mingozzi &
+R. Roberti, Operations Research 59(5):1269, 2011). Time is counted in steps and rounded down from node to
+node; money is not rounded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.planning.bound_model import FAR, Floats, TruckModel
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Round:
+    """A relaxed round: visits in order (positions in the model), its money, its net use of each resource."""
+
+    visits: tuple[int, ...]
+    money: float
+    use: tuple[float, ...]
+
+
+class Memory:
+    """What a round remembers at each visit, and the moves between states (visit, what is remembered)."""
+
+    def __init__(self, near: list[list[int]]) -> None:
+        self.near = near
+        n = len(near)
+        self.first = np.cumsum([0, *(1 << len(some) for some in near)])
+        self.states = int(self.first[-1])
+        position = np.full((n, n), -1)
+        for i, some in enumerate(near):
+            position[i, some] = range(len(some))
+        sources, targets, pairs = [], [], []
+        for j, some in enumerate(near):
+            masks = np.arange(1 << len(some))
+            bits = (masks[:, None] >> np.arange(len(some))) & 1
+            held = np.where(position[:, some].T >= 0, 1 << np.maximum(0, position[:, some].T), 0)
+            mine = np.where(position[:, j] >= 0, 1 << np.maximum(0, position[:, j]), 0)
+            after = bits @ held + mine if len(some) else np.broadcast_to(mine, (1, n))
+            free = np.ones((len(masks), n), dtype=bool)
+            free[:, j] = False
+            for b, i in enumerate(some):
+                free[:, i] &= bits[:, b] == 0
+            mask, to = np.nonzero(free)
+            sources.append(self.first[j] + mask)
+            targets.append(self.first[to] + after[mask, to])
+            pairs.append(j * n + to)
+        self.source, target, self.pair = (np.concatenate(part) for part in (sources, targets, pairs))
+        order = np.argsort(target, kind="stable")
+        self.source, self.target, self.pair = self.source[order], target[order], self.pair[order]
+        self.visit = np.repeat(np.arange(n), [1 << len(some) for some in near])
+
+
+class Pricing:
+    """Cheapest rounds of one truck model under prices of visits and resources."""
+
+    def __init__(self, model: TruckModel, near: list[list[int]], steps: int) -> None:
+        self.model = model
+        self.n = len(model.visits)
+        self.memory = Memory(near)
+        self.step_s = max(1e-3, (model.longest_s + model.credit_s) / steps)
+        self.steps = int((model.longest_s + model.credit_s) // self.step_s) + 1
+        shape = (self.n + 1, self.n)
+        self.allowed = np.ones((len(model.ways), *shape), dtype=bool)
+        self.ticks = [np.floor(way.seconds / self.step_s) for way in model.ways]
+
+    def price(self, worth: Floats, resource: Floats) -> float:
+        """The least cost of a round; ``worth`` is paid for each visit, ``resource`` asked for each use."""
+        self._lay_arcs(worth, resource)
+        most = self.longest
+        table = np.full((most + self.steps, self.memory.states), FAR)
+        for t, state, cost in zip(self.begin_t, self.begin_state, self.begin_cost, strict=True):
+            table[most + t, state] = min(table[most + t, state], cost)
+        if len(self.arc_from):
+            flat, width = table.reshape(-1), self.memory.states
+            base = self.arc_from - self.arc_t * width
+            heads, starts = np.unique(self.arc_to, return_index=True)
+            for t in range(1, self.steps):
+                reached = flat[base + (most + t) * width] + self.arc_cost
+                least = np.minimum.reduceat(reached, starts)
+                row = table[most + t]
+                row[heads] = np.minimum(row[heads], least)
+        self.table = table
+        self.ends = table[most:] + self._closing()
+        return float(self.ends.min())
+
+    def _closing(self) -> Floats:
+        """What ending the round after each state at each step costs."""
+        model, visit = self.model, self.memory.visit
+        seconds = np.arange(self.steps)[:, None] * self.step_s + model.home_s[None, :]
+        return (model.closing(seconds) + model.home_money[None, :])[:, visit]
+
+    def _lay_arcs(self, worth: Floats, resource: Floats) -> None:
+        """The arcs that may matter under these prices: the direct ones, and calls that pay."""
+        model, n, memory = self.model, self.n, self.memory
+        asked = model.use @ resource - worth
+        costs = []
+        for way, allowed in zip(model.ways, self.allowed, strict=True):
+            gain = np.full(n + 1, way.gain @ resource)
+            gain[-1] = way.first_gain @ resource
+            costs.append(np.where(allowed, way.money + asked - gain[:, None], FAR))
+        kept: list[tuple[int, Floats, Floats]] = []
+        for w, cost in enumerate(costs):
+            ticks, cost = self.ticks[w], np.where(model.ways[w].seconds >= FAR, FAR, cost)
+            for _, t, c in kept:
+                cost = np.where((t <= ticks) & (c <= cost), FAR, cost)
+            kept.append((w, ticks, cost))
+        self.kept = kept
+        source, target, arc_t, arc_cost, arc_way = [], [], [], [], []
+        begin_t, begin_state, begin_cost, begin_way = [], [], [], []
+        for w, ticks, cost in kept:
+            flat_cost, flat_t = cost[:-1].reshape(-1), ticks[:-1].reshape(-1)
+            good = (flat_cost < FAR / 2) & (flat_t < self.steps)
+            which = good[memory.pair]
+            pair = memory.pair[which]
+            source.append(memory.source[which])
+            target.append(memory.target[which])
+            arc_t.append(flat_t[pair].astype(np.int64))
+            arc_cost.append(flat_cost[pair])
+            arc_way.append(np.full(len(pair), w))
+            ok = np.nonzero((cost[-1] < FAR / 2) & (ticks[-1] < self.steps))[0]
+            begin_t += ticks[-1, ok].astype(int).tolist()
+            begin_state += memory.first[ok].tolist()
+            begin_cost += cost[-1, ok].tolist()
+            begin_way += [w] * len(ok)
+        self.begin_t, self.begin_state, self.begin_cost, self.begin_way = (
+            begin_t,
+            begin_state,
+            begin_cost,
+            begin_way,
+        )
+        target_all = np.concatenate(target)
+        order = np.argsort(target_all, kind="stable") if len(target) > 1 else slice(None)
+        self.arc_to = target_all[order]
+        self.arc_from = np.concatenate(source)[order]
+        self.arc_t = np.concatenate(arc_t)[order]
+        self.arc_cost = np.concatenate(arc_cost)[order]
+        self.arc_way = np.concatenate(arc_way)[order]
+        self.longest = int(self.arc_t.max()) if len(self.arc_t) else 1
+
+    def best(self, most: int) -> list[Round]:
+        """The cheapest rounds of the last pricing, at most one for each last visit, cheapest first."""
+        by_state = self.ends.min(axis=0)
+        by_visit = np.minimum.reduceat(by_state, self.memory.first[:-1])
+        found = []
+        for i in np.argsort(by_visit, kind="stable")[:most]:
+            if by_visit[i] >= -1e-7:
+                break
+            first, last = self.memory.first[i], self.memory.first[i + 1]
+            column = self.ends[:, first:last]
+            t, mask = np.unravel_index(int(column.argmin()), column.shape)
+            found.append(self._trace(int(t), int(first + mask)))
+        return found
+
+    def _trace(self, t: int, state: int) -> Round:
+        model, visit = self.model, self.memory.visit
+        closing = float(model.closing(np.array([t * self.step_s + model.home_s[visit[state]]]))[0])
+        money = closing + float(model.home_money[visit[state]])
+        use = np.zeros(model.use.shape[1])
+        order = []
+        while True:
+            i = int(visit[state])
+            order.append(i)
+            use += model.use[i]
+            goal = self.table[self.longest + t, state]
+            begun = [
+                w
+                for bt, s, c, w in zip(
+                    self.begin_t, self.begin_state, self.begin_cost, self.begin_way, strict=True
+                )
+                if bt == t and s == state and c <= goal + 1e-9
+            ]
+            if begun:
+                way = model.ways[begun[0]]
+                money += way.money[-1, i]
+                use -= way.first_gain
+                return Round(tuple(reversed(order)), float(money), tuple(use.tolist()))
+            low, high = np.searchsorted(self.arc_to, [state, state + 1])
+            before = t - self.arc_t[low:high]
+            values = (
+                np.where(before >= 0, self.table[self.longest + before, self.arc_from[low:high]], FAR)
+                + self.arc_cost[low:high]
+            )
+            at = low + int(values.argmin())
+            way = model.ways[self.arc_way[at]]
+            t, state = t - int(self.arc_t[at]), int(self.arc_from[at])
+            money += way.money[visit[state], i]
+            use -= way.gain
