@@ -7,7 +7,7 @@ capacity down.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil
 
@@ -16,10 +16,10 @@ from routing.domain.operation import Operation
 from routing.domain.places import Depot
 from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
-from routing.planning.build_fleet import depot_spec, tank_choices, truck_spec
+from routing.planning.build_fleet import any_syrups, depot_spec, tank_choices, truck_spec
 from routing.planning.build_visits import split_need, visit_spec
 from routing.planning.frame import Frame, G, frame_day
-from routing.planning.problem import Problem
+from routing.planning.problem import Problem, Visit
 from routing.planning.split import Piece
 
 
@@ -53,6 +53,24 @@ def build_days(
     """The day as problems, one for each choice of syrups in the tanks, most promising first."""
     frame = frame_day(operation, travel, day, needs, truck_ids)
     return [_build(frame, choice) for choice in tank_choices(frame)]
+
+
+def envelope(days: Sequence[Day]) -> tuple[Problem, ...]:
+    """Problems that allow every plan of a day whatever its free tanks carry, for a lower bound.
+
+    Each truck has room for each syrup in every tank that may carry it. Yards are cut into visits as the
+    days cut them: one problem for each way of cutting that occurs. What is below every plan of each of
+    them is below every plan of the day.
+    """
+    found: dict[tuple[Visit, ...], Problem] = {}
+    pails = any(dose.swapped for need in days[0].needs for dose in need.doses)
+    dear = min(day.problem.dear for day in days)
+    for day in days:
+        if day.problem.visits not in found:
+            pairs = zip(day.trucks, day.problem.trucks, strict=True)
+            trucks = tuple(any_syrups(day.operation, day.syrups, t, spec, pails) for t, spec in pairs)
+            found[day.problem.visits] = replace(day.problem, trucks=trucks, dear_as=dear)
+    return tuple(found.values())
 
 
 def _build(frame: Frame, tank_syrups: tuple[tuple[str, ...], ...]) -> Day:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil, floor
 
-from routing.domain.fleet import Underway
-from routing.domain.operation import place_key
+from routing.domain.fleet import Truck, Underway
+from routing.domain.operation import Operation, place_key
 from routing.domain.places import Depot
 from routing.planning.exact_tanks import TankChoice, assign_tanks
 from routing.planning.frame import ML, Frame, G, aboard_syrup, access
@@ -81,7 +81,9 @@ def truck_spec(frame: Frame, k: int, names: tuple[str, ...]) -> TruckSpec:
         pump_ml_s=truck.pump_l_per_s * ML if truck.pump_l_per_s else None,
         matrix=1 + tables.index(truck.truck_id) if truck.truck_id in tables else 0,
         refill_depots=tuple(
-            i for i, d in enumerate(op.depots.values()) if d.wash_down or _gives(frame, d, capacity, pails)
+            i
+            for i, d in enumerate(op.depots.values())
+            if d.wash_down or _gives(frame.syrups, d, capacity, pails)
         ),
         name=truck.truck_id,
     )
@@ -113,9 +115,31 @@ def _underway(frame: Frame, spec: TruckSpec, state: Underway) -> TruckSpec:
     )
 
 
-def _gives(frame: Frame, depot: Depot, capacity_ml: tuple[int, ...], pails: bool) -> bool:
+def any_syrups(
+    operation: Operation, syrups: tuple[str, ...], truck: Truck, spec: TruckSpec, pails: bool
+) -> TruckSpec:
+    """The truck with room for each syrup in every tank that may carry it; all of them only once."""
+    capacity, whole = [0] * len(syrups), 0
+    for tank in truck.tanks:
+        bound, room_ml = aboard_syrup(operation, tank), floor(tank.capacity_l * ML)
+        may = [s for s, name in enumerate(syrups) if bound in (None, name)]
+        whole += room_ml if may else 0
+        for s in may:
+            capacity[s] += room_ml
+    carries = pails and truck.pail_slots > 0
+    depots = enumerate(operation.depots.values())
+    gives = {i for i, d in depots if d.wash_down or _gives(syrups, d, tuple(capacity), carries)}
+    return replace(
+        spec,
+        capacity_ml=tuple(capacity),
+        tank_ml=whole,
+        refill_depots=tuple(sorted(gives | set(spec.refill_depots))),
+    )
+
+
+def _gives(syrups: tuple[str, ...], depot: Depot, capacity_ml: tuple[int, ...], pails: bool) -> bool:
     """Whether a depot has anything that a truck can take."""
-    held = [depot.stock_of(s) for s in frame.syrups]
+    held = [depot.stock_of(s) for s in syrups]
     some = [row is not None and row.on_hand_l != 0 for row in held]
     return any(
         has and (cap > 0 or (pails and depot.base)) for has, cap in zip(some, capacity_ml, strict=True)

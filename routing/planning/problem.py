@@ -144,7 +144,10 @@ class TruckSpec:
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """A day of rounds. ``distance_m`` and ``drive_s`` hold one table per truck profile."""
+    """A day of rounds. ``distance_m`` and ``drive_s`` hold one table per truck profile.
+
+    ``dear_as`` is what leaving out a required visit costs where another statement of the day sets it.
+    """
 
     visits: tuple[Visit, ...]
     depots: tuple[DepotSpec, ...]
@@ -159,6 +162,7 @@ class Problem:
     balance_per_s: float = 0.0
     money_step: float = 1e-4
     habit: Habit | None = None
+    dear_as: float | None = None
     names: tuple[str, ...] = field(default=())
 
     @cached_property
@@ -230,6 +234,8 @@ class Problem:
     @cached_property
     def dear(self) -> float:
         """More than any sensible plan costs: the price of leaving out a visit that is required."""
+        if self.dear_as is not None:
+            return self.dear_as
         longest = max(float(table.max()) for table in self.distance_m)
         metres = 2 * longest * (len(self.visits) + 1)
         hours = sum(min(t.max_s, 2 * 86_400) * (t.per_s + t.overtime_per_s) + t.fixed for t in self.trucks)
