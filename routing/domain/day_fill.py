@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from routing.domain.day import DayNow
+from routing.domain.day_track import is_refill
 from routing.domain.errors import ValueRefused
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Stop
@@ -36,11 +37,16 @@ class Known:
 
     def route(self, truck_id: str) -> Route | None:
         """The route of a truck in the newest plan that has one."""
+        return self._route(truck_id)[0]
+
+    def _route(self, truck_id: str) -> tuple[Route | None, bool]:
+        """The route of a truck, and whether it is the rest of a day that the truck was out in already."""
         for plan_id in reversed(self.state.plan_ids):
-            for route in self.plans[plan_id].routes:
+            plan = self.plans[plan_id]
+            for route in plan.routes:
                 if route.truck_id == truck_id:
-                    return route
-        return None
+                    return route, bool(plan.replaces) and self.state.trucks[truck_id].started is not None
+        return None, False
 
     def lot(self, syrup_id: str) -> str:
         """The lot that the files give for a syrup."""
@@ -49,10 +55,11 @@ class Known:
 
     def next_stop(self, truck_id: str, kind: str, place_id: str) -> Stop | None:
         """The first planned stop of a kind at a place that is not done."""
-        route = self.route(truck_id)
+        route, rest = self._route(truck_id)
         done = self.state.trucks[truck_id].done_seqs
         for stop in route.stops if route else ():
-            if stop.kind == kind and stop.place_id == place_id and stop.seq not in done:
+            fits = stop.kind == kind or (kind == "refill" and is_refill(stop, rest))
+            if fits and stop.place_id == place_id and stop.seq not in done:
                 return stop
         return None
 

@@ -124,9 +124,9 @@ class Fold(Books):
             truck.rest(fact.seconds, at)
             truck.marks.append(Mark("break", "", at, "leave"))
         elif isinstance(fact, TruckOut):
-            truck.status, truck.out_words = "out", fact.words
+            truck.break_down(fact.words, at)
         elif isinstance(fact, TruckBack):
-            truck.status, truck.out_words = "working" if truck.started else "not_started", ""
+            truck.come_back(at)
 
     def _begin_shift(self, truck: TruckDay, depot_id: str, at: datetime) -> None:
         """A start is noted when the truck leaves; its crew has worked since the loading began."""
@@ -229,7 +229,7 @@ class Fold(Books):
         truck = self.trucks[truck_id]
         since = self.route_from
         marks = [m for m in truck.marks if since is None or m.at > since or self._still(truck, m)]
-        return track(route, marks, moot)
+        return track(route, marks, moot, rest=since is not None and truck.started is not None)
 
     @staticmethod
     def _still(truck: TruckDay, mark: Mark) -> bool:

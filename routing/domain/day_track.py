@@ -29,16 +29,21 @@ def stop_place(route: Route, stop: Stop) -> str:
     return place_key("yard" if stop.kind == "yard" else "depot", stop.place_id)
 
 
-def track(route: Route, marks: Sequence[Mark], moot_yards: Collection[str]) -> Track:
+def is_refill(stop: Stop, rest: bool) -> bool:
+    """Whether a stop is a refill in mid-day: also a loading that the rest of a day begins with."""
+    return stop.kind == "refill" or (rest and stop.kind == "start" and bool(stop.fill))
+
+
+def track(route: Route, marks: Sequence[Mark], moot_yards: Collection[str], *, rest: bool = False) -> Track:
     """Follow a route by the reports of its truck, in their order.
 
     ``moot_yards`` need no visit any more (fed by another truck, skipped from the office): such a stop is
-    neither next nor passed by.
+    neither next nor passed by. ``rest``: the route is the rest of the day of a truck that was out already.
     """
     done: set[int] = set()
     late_s: int | None = None
     for mark in marks:
-        stop = _fitting(route, mark, done)
+        stop = _fitting(route, mark, done, rest)
         if stop is None:
             continue
         planned = stop.arrive if mark.phase == "arrive" else stop.leave
@@ -47,7 +52,7 @@ def track(route: Route, marks: Sequence[Mark], moot_yards: Collection[str]) -> T
             done.add(stop.seq)
     last = max(done, default=-1)
     open_stops = [s for s in route.stops if s.seq not in done and not _moot(s, moot_yards)]
-    ahead = [s for s in open_stops if s.seq > last and s.kind != "start"]
+    ahead = [s for s in open_stops if s.seq > last and (s.kind != "start" or is_refill(s, rest))]
     passed = [s for s in open_stops if s.seq < last and s.kind == "yard"]
     return Track(tuple(sorted(done)), ahead[0] if ahead else None, tuple(passed), late_s)
 
@@ -56,15 +61,18 @@ def _moot(stop: Stop, moot_yards: Collection[str]) -> bool:
     return stop.kind == "yard" and stop.place_id in moot_yards
 
 
-def _fitting(route: Route, mark: Mark, done: Collection[int]) -> Stop | None:
+def _fitting(route: Route, mark: Mark, done: Collection[int], rest: bool) -> Stop | None:
     """The first stop not done that a report is about; a break may be taken anywhere."""
     for stop in route.stops:
         if stop.seq in done:
             continue
+        refill = is_refill(stop, rest)
         if mark.kind == "arrive":
-            if stop.kind not in ("break", "start") and stop_place(route, stop) == mark.place:
+            if (refill or stop.kind not in ("break", "start")) and stop_place(route, stop) == mark.place:
                 return stop
-        elif stop.kind == mark.kind and (mark.kind == "break" or stop_place(route, stop) == mark.place):
+        elif (stop.kind == mark.kind or (refill and mark.kind == "refill")) and (
+            mark.kind == "break" or stop_place(route, stop) == mark.place
+        ):
             return stop
     return None
 

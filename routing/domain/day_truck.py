@@ -66,6 +66,7 @@ class TruckDay:
     stays: list[Stay] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
     out_words: str = ""
+    out_since: datetime | None = None
     _rest_on_way_s: int = 0
     _driving_s: int = 0
 
@@ -103,6 +104,27 @@ class TruckDay:
         if not self.underway and self.place is not None:
             self.since = at
 
+    def break_down(self, words: str, at: datetime) -> None:
+        """It cannot go on: from here on it does not drive."""
+        self.out_since = at if self.status != "out" else self.out_since
+        self.status, self.out_words = "out", words
+
+    def come_back(self, at: datetime) -> None:
+        """It can be used again."""
+        self._stand(at)
+        self.out_since = None
+        self.status, self.out_words = "working" if self.started else "not_started", ""
+
+    def _stand(self, until: datetime) -> None:
+        """Count out of its driving what it stood still on its way since it broke down."""
+        if self.out_since is None or not self.underway or self.since is None:
+            return
+        stood_s = max(0, round((until - max(self.out_since, self.since)).total_seconds()))
+        self._rest_on_way_s += stood_s
+        if self.break_s and stood_s >= self.break_s:
+            self._driving_s = 0
+        self.out_since = until
+
     def end(self, place: str, at: datetime) -> None:
         """The shift is over."""
         self._be_at(place, at, arrival=True)
@@ -129,6 +151,7 @@ class TruckDay:
     def _drive(self, place: str, at: datetime, arrival: bool) -> None:
         assert self.place is not None
         assert self.since is not None
+        self._stand(at)
         elapsed = max(0, round((at - self.since).total_seconds()) - self._rest_on_way_s)
         # Unless both leaving and arriving were reported, the time between two reports holds work too: the
         # plan tells what of it was driving; where the plan has no such leg, all of it counts, the safe way.

@@ -164,7 +164,7 @@ def _truck(
         driven_since_break_s=state.driving_since_pause_s + ahead_s,
         rank=state.hygiene_rank,
         pails_empty=state.pails_empty,
-        moving=state.underway and state.heading == here,
+        moving=state.underway and state.heading == here != state.place,
     )
     kind, _, place_id = here.partition(":")
     start = place_id if kind == "depot" else f"{HERE}{truck.truck_id}"

@@ -23,6 +23,10 @@ _STATUS = {
 }
 _UNITLESS = frozenset({"passed_over", "other_truck", "start_assumed", "unknown", "no_plan_text"})
 _SECONDS = frozenset({"late", "early"})
+_SIGNED = {
+    "gauge_gap": "the gauge shows {} {} than the book",
+    "meter_gap": "the meter counted {} {} than was noted",
+}
 _COUNTS = {"part_done": "colonies", "skipped": "colonies", "dead": "colonies", "pails_short": "pails"}
 
 
@@ -135,6 +139,10 @@ def _stock(words: DayWords, state: DayNow, console: Console) -> None:
 
 def gap_text(words: DayWords, gap: Gap) -> str:
     """One gap in words: where, what, how much."""
+    if gap.code in _SIGNED:
+        more = "more" if gap.amount > 0 else "less"
+        told = _SIGNED[gap.code].format(words.units.volume(abs(gap.amount)), more)
+        return f"{_gap_where(words, gap)}: {told}"
     meaning = GAPS[gap.code].rpartition(" (")[0] or GAPS[gap.code]
     if gap.code in _UNITLESS:
         amount = ""
@@ -143,13 +151,15 @@ def gap_text(words: DayWords, gap: Gap) -> str:
     elif gap.code in _COUNTS:
         amount = f"{number(gap.amount)} {_COUNTS[gap.code]}"
     else:
-        sign = "-" if gap.amount < 0 else ""
-        amount = f"{sign}{words.units.volume(abs(gap.amount))}"
+        amount = words.units.volume(gap.amount)
+    return f"{_gap_where(words, gap)}: {meaning}" + (f": {amount}" if amount else "")
+
+
+def _gap_where(words: DayWords, gap: Gap) -> str:
     where = [f"truck {gap.truck_id}" if gap.truck_id else ""]
     where.append(words.place(gap.place) if gap.place else "")
     where.append(gap.item.replace("_", " "))
-    told = ", ".join(part for part in where if part)
-    return f"{told}: {meaning}" + (f": {amount}" if amount else "")
+    return ", ".join(part for part in where if part)
 
 
 @degrading

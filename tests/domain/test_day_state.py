@@ -455,7 +455,8 @@ def _rest_plan() -> Plan:
             pour = replace(stop.pour[0], colonies=10, volume_l=80.0)
             one, half = at("13:00"), at("13:30")
             stops.append(replace(stop, pour=(pour,), arrive=one, begin=one, leave=half))
-    stops = [replace(stop, seq=n) for n, stop in enumerate([BIG.stops[0], *stops])]
+    start = replace(BIG.stops[0], fill=())
+    stops = [replace(stop, seq=n) for n, stop in enumerate([start, *stops])]
     return replace(PLAN, plan_id="noon", routes=(replace(BIG, stops=tuple(stops)),))
 
 
@@ -476,6 +477,50 @@ def test_a_plan_for_the_rest_of_the_day_moves_nothing_that_is_done() -> None:
     assert now.yards["Y2"].status == "done"
     assert now.trucks["BIG"].late_s == -300
     assert now.trucks["BIG"].heading == "yard:Y1"
+
+
+def test_a_refill_that_the_rest_of_the_day_begins_with_is_where_the_truck_goes_first() -> None:
+    rest = _rest_plan()
+    first = replace(rest.routes[0].stops[0], fill=BIG.stops[0].fill, leave=at("12:30"))
+    stops = (first, *rest.routes[0].stops[1:])
+    noon = replace(rest, routes=(replace(rest.routes[0], stops=stops),), replaces="morning")
+    log = started()
+    log.note("11:00", Skipped("Y2", SkipReason.GATE_LOCKED))
+    log.note("12:00", Planned("noon", rest=True), "")
+    plans = {"morning": PLAN, "noon": noon}
+    now = log.now("12:01", plans)
+    assert now.trucks["BIG"].heading == f"depot:{first.place_id}"
+    assert Known(CASE.operation, now, plans).next_stop("BIG", "refill", first.place_id) == first
+    log.note("12:32", Refilled(first.place_id, tuple(Filled(f.syrup_id, 1.0, f.tank_id) for f in first.fill)))
+    now = log.now("12:33", plans)
+    assert now.trucks["BIG"].done_seqs == (0,)
+    assert now.trucks["BIG"].heading == "yard:Y1"
+    assert now.trucks["BIG"].late_s == 120
+
+
+def test_a_truck_that_broke_down_on_its_way_does_not_drive_until_it_is_back() -> None:
+    log = started()
+    before = log.now("08:00").trucks["BIG"]
+    log.note("08:00", TruckOut("hose"))
+    assert log.now("10:00").trucks["BIG"].driven_s <= before.driven_s
+    log.note("10:00", TruckBack())
+    back = log.now("10:00").trucks["BIG"]
+    assert back.driven_s == before.driven_s
+    log.note("10:20", Arrived("yard:Y2"))
+    arrived = log.now("10:20").trucks["BIG"]
+    assert before.started is not None
+    on_road = round((at("08:00") - before.place_at).total_seconds()) if before.place_at else 0
+    assert arrived.driven_s == on_road + 20 * 60
+    assert arrived.worked_s == round((at("10:20") - before.started).total_seconds())
+
+
+def test_a_truck_that_was_towed_home_drove_until_it_broke_down() -> None:
+    log = started()
+    before = log.now("08:00").trucks["BIG"]
+    log.note("08:00", TruckOut("hose"))
+    log.note("11:00", Finished("BASE"))
+    on_road = round((at("08:00") - before.place_at).total_seconds()) if before.place_at else 0
+    assert log.now("11:01").trucks["BIG"].driven_s <= on_road
 
 
 def test_the_plan_of_the_day_holds_from_its_beginning_whenever_it_is_noted() -> None:
