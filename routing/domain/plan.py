@@ -213,11 +213,25 @@ class Change:
 
 
 @dataclass(frozen=True)
+class Difference:
+    """What the rest of the day takes more (below zero: less) than what was left of the plan it replaces.
+
+    ``volume_l`` is syrup poured. ``cost`` has wages, fuel and wear, not the syrup.
+    """
+
+    work_s: int
+    distance_m: int
+    fuel_l: float
+    volume_l: float
+    cost: float
+
+
+@dataclass(frozen=True)
 class Plan:
     """A day's plan. ``plan_id`` is a digest of its content.
 
     A re-plan holds the rest of a day from its routes' starts on; it ``replaces`` the plan of that id, and
-    ``changes`` say what is different.
+    ``changes`` say what is different, ``difference`` what that costs.
     """
 
     plan_id: str
@@ -237,6 +251,7 @@ class Plan:
     travel: str = ""
     replaces: str = ""
     changes: tuple[Change, ...] = ()
+    difference: Difference | None = None
     schema: str = SCHEMA
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from zoneinfo import ZoneInfo
 
 from routing.domain.day import DayNow, TruckNow
@@ -27,7 +27,7 @@ def changes_between(
     was, is_ = _served(before, yards_left), _served(after, yards_left)
     return (
         *_orders(operation, before, after, now),
-        *_moved(operation, was, is_),
+        *_moved(operation, was, is_, {left.yard_id for left in before.unserved if left.volume_l > 0}),
         *_dropped(operation, was, is_, after),
         *_reordered(was, is_),
         *_home(before, after),
@@ -57,14 +57,18 @@ def _yard_name(operation: Operation, yard_id: str) -> str:
 
 
 def _moved(
-    operation: Operation, was: Mapping[str, Sequence[str]], now: Mapping[str, Sequence[str]]
+    operation: Operation,
+    was: Mapping[str, Sequence[str]],
+    now: Mapping[str, Sequence[str]],
+    given_up: Container[str],
 ) -> Iterator[Change]:
     before, after = _trucks_of(was), _trucks_of(now)
     for yard_id, trucks in after.items():
         name = _yard_name(operation, yard_id)
         for truck_id in trucks:
             if yard_id not in before:
-                yield Change("added", f"{name} is new today, for {truck_id}", truck_id, yard_id)
+                news = "can be fed after all, by" if yard_id in given_up else "is new today, for"
+                yield Change("added", f"{name} {news} {truck_id}", truck_id, yard_id)
             elif truck_id not in before[yard_id]:
                 told = " and ".join(before[yard_id])
                 yield Change("moved", f"{name} goes from {told} to {truck_id}", truck_id, yard_id)

@@ -13,6 +13,7 @@ from routing.domain.travel import Travel
 from routing.planning.build import Day, build_days
 from routing.planning.changes import changes_between
 from routing.planning.day import write_day
+from routing.planning.difference import difference
 from routing.planning.habit import Habit
 from routing.planning.problem import Problem, Stops, depot_stop
 from routing.planning.rest_of_day import RestOfDay, rest_of_day, spent_here_s
@@ -46,7 +47,8 @@ def replan(
         rest = rest_of_day(operation, travel, now, before, leaving)
         plan = _plan(rest, before, now, search, on_progress)
     changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
-    return Replanned(rest, replace(plan, replaces=before.plan_id, changes=changes))
+    costs = difference(operation, before, plan, now)
+    return Replanned(rest, replace(plan, replaces=before.plan_id, changes=changes, difference=costs))
 
 
 def _plan(

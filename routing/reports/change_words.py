@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Change, Plan, Route
+from routing.reports.format import Units, duration
 from routing.reports.sheet_words import sentence, yard_name
 
 LABELS = {
@@ -64,3 +65,27 @@ def told_trucks(plan: Plan) -> list[str | None]:
     told = [c.truck_id for c in plan.changes]
     trucks = [t for t in dict.fromkeys((*driving, *told)) if t is not None and t in told]
     return [*trucks, None] if None in told else [*trucks]
+
+
+def difference_text(plan: Plan) -> str:
+    """What the rest of the day takes more or less than was told before; empty where nothing is known."""
+    found = plan.difference
+    if not plan.replaces or found is None:
+        return ""
+    units = Units(plan.units, plan.currency)
+    parts = [
+        _more(found.work_s, 60, duration(abs(found.work_s)), "work"),
+        _more(found.distance_m, 100, units.distance(abs(found.distance_m)), "driving"),
+        _more(found.fuel_l, 0.2, units.volume(abs(found.fuel_l)), "fuel"),
+        _more(found.volume_l, 0.2, units.volume(abs(found.volume_l)), "syrup poured"),
+    ]
+    told = ", ".join(part for part in parts if part) or "about the same work and fuel"
+    money = _more(found.cost, 0.01, units.money(abs(found.cost)), "wages, fuel and wear", "in")
+    return f"Against what was left of the plan before: {told}" + (f"; {money}" if money else "")
+
+
+def _more(value: float, least: float, amount: str, what: str, of: str = "") -> str:
+    """``5.3 gal less fuel``; nothing where it is as good as the same."""
+    if abs(value) < least:
+        return ""
+    return " ".join(word for word in (amount, "more" if value > 0 else "less", of, what) if word)

@@ -7,7 +7,7 @@ from rich.text import Text
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, RouteTotals, Stop, Unserved
-from routing.reports.change_words import NEW, left_out, new_visits, of_truck, told_trucks
+from routing.reports.change_words import NEW, difference_text, left_out, new_visits, of_truck, told_trucks
 from routing.reports.format import Units, duration, hhmm, hours, number, plural
 from routing.reports.marks import stop_marks
 from routing.reports.sheet_words import day_text, days_text, place_name, yard_name
@@ -56,6 +56,8 @@ def _changes(operation: Operation, plan: Plan, console: Console) -> None:
         bullet(console, line)
     if not lines:
         console.print("Every stop is as before.")
+    if costs := difference_text(plan):
+        bullet(console, text(costs))
 
 
 def _left_out(truck_id: str | None, names: str, reason: str) -> Text:

@@ -11,7 +11,7 @@ from routing.domain.plan import Finding, Plan
 MOST = 1e12
 """No figure of a feeding day is larger."""
 
-MAY_BE_NEGATIVE = frozenset({"lat", "lon", "gap", "objective", "geometry"})
+MAY_BE_NEGATIVE = frozenset({"lat", "lon", "gap", "objective", "geometry", "difference"})
 
 
 def not_numbers(plan: Plan) -> list[Finding]:
