@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from routing.app.workflow import audit_plan, gather
 from routing.domain.day import DayNow, Gap
+from routing.domain.day_corrections import in_force
 from routing.domain.day_events import Event, Fact
 from routing.domain.day_facts import Planned, Withdrawn
 from routing.domain.day_fill import Known
@@ -25,6 +26,9 @@ from routing.files.plan_json import load_plan, plan_digest
 
 BEFORE, AFTER = timedelta(hours=3), timedelta(hours=8)
 """A note this long before a plan begins, or after it ends, still belongs to the day of that plan."""
+
+SITTING = timedelta(hours=12)
+"""A day that was over when its plan was noted is being written up for so long (a choice)."""
 
 Build = Callable[[Known], tuple[str, Fact]]
 """Makes truck and fact of a note from what is known; raises ValueRefused with what to say instead."""
@@ -72,7 +76,7 @@ class DayBook:
 
     def _now(self) -> datetime:
         local = self.now.astimezone(ZoneInfo(self.operation.timezone))
-        if self.dated and abs((local.date() - self.day).days) > 1:
+        if abs((local.date() - self.day).days) > 1:
             raise ValueRefused(f"{self.day} is not today: say the time with --at HH:MM")
         return local.replace(microsecond=0)
 
@@ -87,29 +91,67 @@ class DayBook:
         return clock.elapsed_s(wall_s + DAY_S if over and early and late_end else wall_s)
 
 
+def device_now() -> datetime:
+    """The time of this device."""
+    return datetime.now(UTC)
+
+
 def open_day(folder: Path, day: date | None, now: datetime | None = None) -> DayBook:
-    """The book of a date; without one, of the day that ``now`` belongs to by the plans in the log."""
-    moment = now or datetime.now(UTC)
+    """The book of a date; without one, of the day that ``now`` belongs to by the plans in the log.
+
+    Raises FeedroundError where that cannot be told.
+    """
+    moment = now or device_now()
     operation = gather(folder).operation
     return DayBook(
         folder, operation, day or _day_of(folder, operation, moment), moment, dated=day is not None
     )
 
 
+def open_any(folder: Path, day: date | None) -> DayBook:
+    """The book for noting a plan, which says itself of which date it is."""
+    now = device_now()
+    operation = gather(folder).operation
+    today = now.astimezone(ZoneInfo(operation.timezone)).date()
+    return DayBook(folder, operation, day or today, now, dated=day is not None)
+
+
 def _day_of(folder: Path, operation: Operation, now: datetime) -> date:
-    """A shift over midnight is of the date it began on."""
+    """A shift over midnight is of the date it began on; a day written up late is that of its plan."""
     local = now.astimezone(ZoneInfo(operation.timezone)).date()
     log = read_log(folder)
     if log is None:
         return local
     with log:
-        plans = log.plans_of(log.events(local - timedelta(days=1), local + timedelta(days=1)))
+        events = log.events()
+        near = [e for e in events if abs((e.day - local).days) <= 1]
+        plans = log.plans_of(near)
     if any(plan.date == local for plan in plans.values()):
         return local
     for plan in plans.values():
         if any(route.start - BEFORE <= now <= route.end + AFTER for route in plan.routes):
             return plan.date
-    return local
+    if any(event.day == local for event in near):
+        return local
+    return _written_up(events, local, now)
+
+
+def _written_up(events: Sequence[Event], local: date, now: datetime) -> date:
+    """Today; or the past day whose plan was noted last, if that was lately and when it was over."""
+    last = max((e for e in in_force(events) if isinstance(e.fact, Planned)), key=_seq, default=None)
+    if last is None or last.recorded is None:
+        return local
+    if last.day > local:
+        raise FeedroundError(
+            f"today is {local}, and the plan noted last is for {last.day}: say which day it is with "
+            f"--date {last.day} or --date {local}"
+        )
+    over = last.recorded - last.at > timedelta(days=1)
+    return last.day if over and now - last.recorded <= SITTING else local
+
+
+def _seq(event: Event) -> int:
+    return event.seq
 
 
 def note(

@@ -14,7 +14,7 @@ import typer.core
 from rich.console import Console
 
 from routing.app import note_facts as facts
-from routing.app.day_book import Build, DayBook, Noted, note, open_day, register_plan
+from routing.app.day_book import Build, DayBook, Noted, note, open_any, open_day, register_plan
 
 
 class DateAnywhere(typer.core.TyperGroup):
@@ -73,6 +73,10 @@ class Context:
     def book(self) -> DayBook:
         """The book of the day."""
         return open_day(self.folder, self.day.date() if self.day else None)
+
+    def plan_book(self) -> DayBook:
+        """The book to note a plan in: of the date that was said, or of any."""
+        return open_any(self.folder, self.day.date() if self.day else None)
 
 
 @app.callback()
@@ -138,7 +142,7 @@ def planned(
     event_id: Id = "",
 ) -> None:
     """The plan the crews drive by: it is kept in the log."""
-    book = ctx.obj.book()
+    book = ctx.obj.plan_book()
     show(book, register_plan(book, plan, rest=rest, at=at, event_id=event_id, said=as_typed(ctx)))
 
 

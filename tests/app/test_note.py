@@ -10,7 +10,7 @@ import sys
 import uuid
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,11 @@ import pytest
 import typer
 
 from routing.app import cli, workflow
+from routing.app.day_book import DayBook, open_day
 from routing.app.note_more import app as note_app
+from routing.domain.day_events import Event
+from routing.domain.day_facts import Mixed, Planned
+from routing.domain.errors import FeedroundError, ValueRefused
 from routing.files.day_log import DayLog, log_path
 from routing.files.plan_json import dump_plan, load_plan
 from routing.planning.day import DayOptions
@@ -281,7 +285,7 @@ def test_loads_gauge_and_meter_are_noted_by_tank(phone: Phone) -> None:
     assert round(truck["tanks"]["front"]["volume_l"] / GAL, 3) == 500.0
     assert round(truck["tanks"]["rear"]["volume_l"] / GAL, 3) == 50.0
     told = phone.note("gauge", "front", "480gal", "-a", "08:05")
-    assert "-20.0 gal" in told
+    assert "the gauge shows 20.0 gal less than the book" in told
     told = phone.note("fed", "elm", "16/30gal", "-m", "100-133", "-t", "T1", "-a", "09:00")
     assert "the meter counted" in told
 
@@ -523,3 +527,43 @@ def test_what_wash_downs_took_goes_into_the_settings_only_when_told(phone: Phone
     found = json.loads(phone.type("learn", str(phone.folder), "--json"))
     assert [p["key"] for p in found["proposals"]] == ["work.wash_s"]
     assert found["applied"] == []
+
+
+def _planned_at(phone: Phone, moment: str) -> None:
+    """The log as it is when its plan was noted at a moment."""
+    log_path(phone.folder).unlink()
+    clock = datetime.fromisoformat(f"{moment}+00:00")
+    begin = min(route.start for route in phone.plan.routes)
+    with DayLog(log_path(phone.folder), lambda: clock) as log:
+        log.keep_plan(phone.plan)
+        log.add(Event("plan", date.fromisoformat(DAY), begin, Planned(phone.plan.plan_id)))
+
+
+def _book(phone: Phone, moment: str) -> DayBook:
+    return open_day(phone.folder, None, datetime.fromisoformat(f"{moment}+00:00"))
+
+
+def test_a_day_that_is_written_up_after_it_was_over_is_the_day_of_its_plan(phone: Phone) -> None:
+    _planned_at(phone, "2026-10-05T08:00")
+    book = _book(phone, "2026-10-05T09:00")
+    assert book.day == date.fromisoformat(DAY)
+    assert book.moment("09:40").date() == date.fromisoformat(DAY)
+    with pytest.raises(ValueRefused, match="is not today: say the time"):
+        book.moment("")
+    assert _book(phone, "2026-10-05T22:00").day == date(2026, 10, 5)
+
+
+def test_the_morning_after_a_feeding_day_is_a_new_day(phone: Phone) -> None:
+    _planned_at(phone, "2026-09-28T10:00")
+    assert _book(phone, "2026-09-29T09:00").day == date(2026, 9, 29)
+
+
+def test_a_plan_noted_ahead_makes_a_note_ask_which_day_is_meant(phone: Phone) -> None:
+    _planned_at(phone, "2026-09-20T17:00")
+    with pytest.raises(FeedroundError, match=f"--date {DAY} or --date 2026-09-20"):
+        _book(phone, "2026-09-20T18:00")
+    with DayLog(log_path(phone.folder)) as log:
+        at = datetime(2026, 9, 20, 18, 5, tzinfo=UTC)
+        log.add(Event("mix", at.date(), at, Mixed("home", "thick", 100.0)))
+    assert _book(phone, "2026-09-20T18:10").day == date(2026, 9, 20)
+    assert _book(phone, f"{DAY}T18:00").day == date.fromisoformat(DAY)
