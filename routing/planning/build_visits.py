@@ -65,14 +65,16 @@ def split_need(frame: Frame, need: YardNeed, specs: tuple[TruckSpec, ...]) -> li
         return []
     yard = frame.operation.yards[need.yard_id]
     opens = _opens(frame, need)
-    able = [(specs[k], _stay_s(frame, yard, opens, specs[k])) for k in sorted(access(frame.trucks, yard))]
+    trucks = [specs[k] for k in sorted(access(frame.trucks, yard))]
+    whole = tuple((d, d.colonies) for d in need.doses)
+    # Most yards are fed whole by the first truck: in a large fleet the others need not be asked.
+    if any(_share(frame, whole, yard, t, _stay_s(frame, yard, opens, t)) <= 1 for t in trucks):
+        return [whole]
+    able = [(truck, _stay_s(frame, yard, opens, truck)) for truck in trucks]
 
     def share(piece: Piece) -> float:
         return min((_share(frame, piece, yard, truck, stay_s) for truck, stay_s in able), default=inf)
 
-    whole = tuple((d, d.colonies) for d in need.doses)
-    if share(whole) <= 1:
-        return [whole]
     carried = [d for d in need.doses if share(((d, 1),)) <= 1]
     stuck = tuple((d, d.colonies) for d in need.doses if d not in carried)
     return split_doses(carried, share) + ([stuck] if stuck else [])
@@ -98,9 +100,8 @@ def _loading_s(frame: Frame, bulk: list[int], pails: list[int], truck: TruckSpec
     """The least time to take aboard what a piece asks for beyond what the truck has in its tanks."""
     seconds = sum(pails) * frame.operation.work.pail_load_s
     for syrup, ml, have in zip(frame.syrups, bulk, truck.level_ml, strict=True):
-        rows = [row for depot in frame.operation.depots.values() if (row := depot.stock_of(syrup))]
-        if rows and ml > have:
-            seconds += (ml - have) / ML / max(row.fill_l_per_s for row in rows)
+        if ml > have and syrup in frame.fastest_l_per_s:
+            seconds += (ml - have) / ML / frame.fastest_l_per_s[syrup]
     return ceil(seconds)
 
 
@@ -118,9 +119,8 @@ def _stay_s(frame: Frame, yard: Yard, opens: list[tuple[int, int, int]], truck: 
     It drives there from its start and on to its end within its shift, stays within one opening of the
     gate, and has its last break where it was before the drive.
     """
-    table, places = frame.travel.matrix_for(truck.name).drive_s, frame.travel.index
-    here = places(place_key("yard", yard.yard_id))
-    depots = [places(place_key("depot", depot_id)) for depot_id in frame.operation.depots]
+    table, depots = frame.travel.matrix_for(truck.name).drive_s, frame.depot_places
+    here = frame.travel.index(place_key("yard", yard.yard_id))
     there_s, back_s = int(table[depots[truck.start], here]), int(table[here, depots[truck.end]])
     first, last = truck.earliest_s + there_s, truck.latest_s - back_s
     leave_by = frame.operation.shift.leave_by_window
@@ -131,6 +131,6 @@ def _stay_s(frame: Frame, yard: Yard, opens: list[tuple[int, int, int]], truck: 
     ]
     longest = max(0, *stays) if stays else 0
     if truck.break_s and not truck.break_on_driving:
-        longest = min(longest, truck.break_after_s - min(int(table[d, here]) for d in depots))
+        longest = min(longest, truck.break_after_s - int(table[depots, here].min()))
     in_shift = min(truck.latest_s - truck.earliest_s, truck.max_s) - there_s - back_s
     return longest, in_shift

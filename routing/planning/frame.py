@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from routing.domain.clock import DayClock
 from routing.domain.fleet import Tank, Truck
-from routing.domain.operation import Operation
+from routing.domain.operation import Operation, place_key
 from routing.domain.places import Yard
 from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
@@ -34,6 +35,20 @@ class Frame:
     density: tuple[float, ...]
     earliest_s: int
     latest_s: int
+
+    @cached_property
+    def fastest_l_per_s(self) -> dict[str, float]:
+        """The quickest filling of each syrup that any depot holds."""
+        found: dict[str, float] = {}
+        for depot in self.operation.depots.values():
+            for row in depot.stock:
+                found[row.syrup_id] = max(row.fill_l_per_s, found.get(row.syrup_id, 0.0))
+        return found
+
+    @cached_property
+    def depot_places(self) -> list[int]:
+        """Where the depots stand in the travel table, in their order."""
+        return [self.travel.index(place_key("depot", depot_id)) for depot_id in self.operation.depots]
 
 
 def frame_day(

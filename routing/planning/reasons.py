@@ -10,9 +10,13 @@ from routing.domain.ration import ReasonCode, YardNeed
 from routing.planning.build import Day
 from routing.planning.frame import access
 from routing.planning.loads import Fault
-from routing.planning.problem import Solution, Stops, depot_stop, visit_ml
+from routing.planning.problem import Problem, Solution, Stops, depot_stop, visit_ml
 from routing.planning.split import Piece
 from routing.planning.state import INFEASIBLE, Judge, State
+
+FEW_DEPOTS = 12
+NEAREST_DEPOTS = 4
+"""Where an operation has many depots, only so many of each sort are tried for a yard that is left."""
 
 WORDS: dict[ReasonCode, tuple[str, str]] = {
     ReasonCode.NO_TRUCK_FITS: (
@@ -152,8 +156,9 @@ def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
     reached = -1
     order = list(Fault)
     empty = State(final.judge)
-    for k in problem.eligible_trucks[visit]:
-        depots = [depot_stop(d) for d in problem.trucks[k].refill_depots]
+    unlike = {problem.twins[k]: k for k in reversed(problem.eligible_trucks[visit])}
+    for k in sorted(unlike.values()):
+        depots = [depot_stop(d) for d in _on_the_way(problem, k, visit)]
         calls: list[Stops] = [(visit,), *((d, visit) for d in depots)]
         if all(empty.route_cost(k, stops) == INFEASIBLE for stops in calls):
             calls += [(first, then, visit) for first in depots for then in depots if first != then]
@@ -163,6 +168,26 @@ def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
             if fault is not Fault.IDLE_REFILL and order.index(fault) > reached:
                 reached, worst = order.index(fault), fault
     return best, worst
+
+
+def _on_the_way(problem: Problem, truck: int, visit: int) -> list[int]:
+    """Depots worth a call before a visit: all of a few, else the nearest that have what it may want."""
+    spec, place = problem.trucks[truck], problem.visits[visit].place
+    metres = problem.distance_rows[spec.matrix]
+    start = problem.depots[spec.start].place
+
+    def way_m(d: int) -> int:
+        there = problem.depots[d].place
+        return metres[start][there] + metres[there][place]
+
+    if len(spec.refill_depots) <= FEW_DEPOTS:
+        return list(spec.refill_depots)
+    near = sorted(spec.refill_depots, key=way_m)
+    wanted = [s for s in range(len(problem.density_g_ml)) if visit_ml(problem.visits[visit], s)]
+    kinds = [[d for d in near if problem.depots[d].supplies[s] is not None] for s in wanted]
+    kinds += [[d for d in near if problem.depots[d].wash], [d for d in near if problem.depots[d].pails]]
+    kept = {d for kind in kinds for d in kind[:NEAREST_DEPOTS]}
+    return [d for d in spec.refill_depots if d in kept]
 
 
 def _stock_gone(day: Day, visit: int, final: State) -> bool:

@@ -12,7 +12,7 @@ from routing.domain.clock import TimeWindow
 from routing.domain.errors import NoPlanError
 from routing.domain.fleet import Tank, Underway
 from routing.domain.operation import Operation
-from routing.domain.places import Health, Stock
+from routing.domain.places import Depot, Health, Position, Stock
 from routing.domain.plan import Plan, Unserved
 from routing.domain.ration import ReasonCode, YardNeed
 from routing.domain.settings import CostSettings, ShiftSettings
@@ -140,3 +140,18 @@ def test_no_truck_on_the_date_is_no_plan() -> None:
     away = truck(available=(DAY + timedelta(days=1),))
     with pytest.raises(NoPlanError, match="no truck is available on 2026-09-28"):
         planned(operation([yard("A")], [away]), need("A"))
+
+
+def test_the_one_far_depot_with_the_syrup_is_thought_of_among_many() -> None:
+    """Twenty tanks on the way hold another syrup: what keeps the yard is the price of the drive, not stock."""
+    near = depots(stock=(Stock("BASE", "S67", None, 2.0),))
+    for i in range(20):
+        place = Position(44.0 + (i + 1) / 111.1, -100.0)
+        stock = (Stock(f"T{i}", "S67", None, 1.0),)
+        near[f"T{i}"] = Depot(f"T{i}", f"Tank {i}", place, setup_s=300, stock=stock)
+    cheap = CostSettings(drop_value_per_colony=0.1)
+    wanted = need("A", dose(syrup_id="HF55"))
+    assert code(operation([yard("A")], depots=near, cost=cheap), wanted) == "stock_short"
+    far = Depot("FAR", "Far", Position(44.5, -100.0), stock=(Stock("FAR", "HF55", None, 1.0),))
+    kept = operation([yard("A")], depots={**near, "FAR": far}, cost=cheap)
+    assert code(kept, wanted) == "not_worth"
