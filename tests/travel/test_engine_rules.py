@@ -126,11 +126,14 @@ def test_loaded_truck_goes_round_a_weak_bridge_and_a_light_one_crosses_it(
 
 @pytest.mark.parametrize(
     "tags",
-    [{"maxheight": "3.5"}, {"maxheight": "11'6\""}, {"maxheight": "350 cm"}, {"maxlength": "8"}],
-)
-def test_truck_too_high_or_too_long_goes_round(tmp_path: Path, tags: dict[str, str]) -> None:
-    small = truck("small", height_m=3.2, length_m=7.0)
-    big = truck("big", height_m=3.8, length_m=9.0)
+    [{"maxheight": "3.5"}, {"maxheight": "11'6\""}, {"maxheight": "350 cm"}, {"maxlength": "8"},
+     {"maxwidth": "2.3"}, {"maxaxleload": "5"}],
+)  # fmt: skip
+def test_truck_too_high_too_long_too_wide_or_too_heavy_on_an_axle_goes_round(
+    tmp_path: Path, tags: dict[str, str]
+) -> None:
+    small = truck("small", height_m=3.2, length_m=7.0, width_m=2.2, axle_kg=4000.0)
+    big = truck("big", height_m=3.8, length_m=9.0, width_m=2.5, axle_kg=5600.0)
     unknown = truck("unknown")
     travel = on(tmp_path, middle(tags), trucks=[small, big, unknown])
     assert km(travel, "d", "big") == pytest.approx(ROUND_KM, rel=0.005)
@@ -205,6 +208,15 @@ def test_forbidden_turn_is_not_taken(tmp_path: Path) -> None:
     assert km(ruled, "p") == pytest.approx(6 * 0.7627 + 3 * 1.112, rel=0.005)
     back = ruled.leg("T1", "yard:p", "depot:D1").distance_m / 1000
     assert back == pytest.approx(2 * 0.7627 + 3 * 1.112, rel=0.005)
+
+
+def test_way_forbidden_over_a_road_between_is_not_driven(tmp_path: Path) -> None:
+    ways = [("ab", ROAD), ("bp", ROAD), ("pn", ROAD), ("na", {"highway": "living_street"})]
+    straight_km, round_km = 4 * 0.7627 + 3 * 1.112, 3 * 1.112
+    quick = RoadSettings(living_street_km_per_h=2.0)
+    assert km(on(tmp_path, ways, yards="n", roads=quick), "n") == pytest.approx(straight_km, rel=0.005)
+    ruled = on(tmp_path, ways, yards="n", roads=quick, no_turns=[(0, (1,), 2, "no_u_turn")])
+    assert km(ruled, "n") == pytest.approx(round_km, rel=0.005)
 
 
 @pytest.mark.parametrize(
