@@ -87,7 +87,7 @@ CODES: dict[str, str] = {
     "missing_extract": "the road graph that travel.method needs is not there",
     "missing_server": "travel.method is server, and there is no server_url",
     "far_from_road": "a place far from every road a truck can reach (a warning up to 5 km)",
-    "island_road": "a place on a road that does not connect with the others (warning)",
+    "island_road": "a place whose nearest road no truck reaches: wet, limited, joined to no other (warning)",
     "no_road_for_truck": "no road leads a truck to a place and back (warning)",
     # whole values and plans
     "refused": "values that do not go together",

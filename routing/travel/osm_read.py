@@ -66,7 +66,7 @@ def read_extract(path: Path, say: Say = say_nothing) -> RawRoads:
     roads = RawRoads()
     try:
         _read(path, roads, say)
-    except (RuntimeError, ValueError, OSError) as error:
+    except (RuntimeError, ValueError, OSError, osmium.InvalidLocationError) as error:
         raise FeedroundError(
             f"{path}: this is not a whole OpenStreetMap file ({_short(error)}): download or cut it again"
         ) from error

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from routing.domain.errors import FeedroundError
-from routing.travel.osm_read import Say, read_extract, say_nothing
+from routing.travel.osm_read import ENDINGS, Say, read_extract, say_nothing
 from routing.travel.osm_roads import RoadTags
 from routing.travel.road_build import build_graph
 from routing.travel.road_cache import cache_folder, key_of
@@ -81,7 +81,14 @@ def open_graph(path: Path) -> RoadGraph:
     """The graph of a built file or, slower, of an extract. Raises FeedroundError when it is neither."""
     if not path.is_file():
         raise FeedroundError(f"{path}: there is no such file: name a road graph or an OpenStreetMap extract")
-    return load_graph(path) if is_sealed(path) else _recalled(path)
+    if is_sealed(path):
+        return load_graph(path)
+    if not path.name.lower().endswith(ENDINGS):
+        raise FeedroundError(
+            f"{path}: this is neither a road graph nor an OpenStreetMap extract ({', '.join(ENDINGS)}): "
+            "build the graph again with feedround roads, or name an extract"
+        )
+    return _recalled(path)
 
 
 def _recalled(path: Path) -> RoadGraph:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from routing.domain.errors import InputError, InputProblem
 from routing.domain.operation import Operation
 from routing.domain.travel import TravelWarning
 from routing.travel.road_arcs import Mask, Vehicle, passable, reachable
-from routing.travel.road_graph import Floats, RoadGraph
+from routing.travel.road_graph import RoadGraph
 from routing.travel.road_snap import Snapped, Snapper
 
 TOO_FAR_M = 5_000.0
@@ -58,6 +59,31 @@ class Ways:
         )
         return found
 
+    def why_not(self, edge: int, gross_kg: float) -> tuple[str, str]:
+        """Why no truck reaches an edge, and what to do: wet ground, limits, or a road that joins no other."""
+        if self.wet and self._dry.lead_to(edge, gross_kg):
+            return "is closed by wet ground, or the way to it is", "Wait for the ground to dry"
+        best = self._dry if self.wet else self
+        if best.reachable(passable(self.graph, Vehicle(), wet=False))[edge]:
+            return (
+                "is closed to these trucks by a limit of weight or size, or the way to it is",
+                "If a lighter load may pass, give the yard a max_gross",
+            )
+        return (
+            "does not connect with the other roads",
+            "Check the coordinates, and gates and gaps in the extract",
+        )
+
+    def lead_to(self, edge: int, gross_kg: float) -> bool:
+        """Whether some truck reaches an edge at a mass."""
+        return bool(self.reachable(self.any_truck(gross_kg))[edge])
+
+    @cached_property
+    def _dry(self) -> Ways:
+        """The same trucks on a dry day."""
+        roads = replace(self.operation.roads, ground="dry")
+        return Ways(self.graph, replace(self.operation, roads=roads))
+
     def reachable(self, open_edges: Mask) -> Mask:
         """Of passable edges, those on the connected network."""
         key = np.packbits(open_edges).tobytes()
@@ -85,7 +111,7 @@ def snap_places(
 
     Raises InputError with every place farther than 5 km from any such road.
     """
-    snapped, nearest_m = _snap_all(ways, places, avoid)
+    snapped, nearest = _snap_all(ways, places, avoid)
     problems = [
         _too_far(p, float(d)) for p, d in zip(places, snapped.distance_m, strict=True) if d > TOO_FAR_M
     ]
@@ -96,14 +122,14 @@ def snap_places(
     for i, place in enumerate(places):
         off_m = float(snapped.distance_m[i])
         at = f"{snapped.lat[i]:.5f}, {snapped.lon[i]:.5f}"
-        if off_m > float(nearest_m[i]) + ISLAND_M:
+        if off_m > float(nearest.distance_m[i]) + ISLAND_M:
+            why, remedy = ways.why_not(int(nearest.edge[i]), place.max_gross_kg)
             warnings.append(
                 TravelWarning(
                     "island_road",
                     place.key,
-                    f"{place.name}: the nearest road ({nearest_m[i]:.0f} m) does not connect with the other "
-                    f"roads for these trucks today; planned to the nearest point that does, {at}, "
-                    f"{off_m:.0f} m from it. Check the coordinates, or the road's limits, gates and ground.",
+                    f"{place.name}: the nearest road ({nearest.distance_m[i]:.0f} m) {why}; planned to the "
+                    f"nearest point that can be reached, {at}, {off_m:.0f} m from it. {remedy}.",
                 )
             )
         elif off_m > limit_m:
@@ -119,8 +145,8 @@ def snap_places(
     return snapped, tuple(warnings)
 
 
-def _snap_all(ways: Ways, places: Sequence[Place], avoid: frozenset[int]) -> tuple[Snapped, Floats]:
-    """Snapped places, and how far the nearest road of any kind is."""
+def _snap_all(ways: Ways, places: Sequence[Place], avoid: frozenset[int]) -> tuple[Snapped, Snapped]:
+    """Snapped places, and where the nearest road of any kind is."""
     groups: dict[bytes, tuple[Mask, list[int]]] = {}
     for i, place in enumerate(places):
         mask = ways.any_truck(place.max_gross_kg)
@@ -128,7 +154,7 @@ def _snap_all(ways: Ways, places: Sequence[Place], avoid: frozenset[int]) -> tup
     n = len(places)
     found = Snapped(np.full(n, -1), np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n))
     lat, lon = np.array([p.lat for p in places]), np.array([p.lon for p in places])
-    nearest = Snapper(ways.graph, np.ones(ways.graph.edges, dtype=bool)).snap(lat, lon).distance_m
+    nearest = Snapper(ways.graph, np.ones(ways.graph.edges, dtype=bool)).snap(lat, lon)
     for mask, rows in groups.values():
         usable = ways.reachable(mask).copy()
         usable[sorted(avoid)] = False

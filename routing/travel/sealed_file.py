@@ -20,6 +20,9 @@ from routing.domain.errors import FeedroundError
 MAGIC = b"feedround roads\n"
 _DIGEST = 64
 
+MOST_BYTES = 4_000_000_000
+"""A larger file is none of ours, and would fill the memory before that is known."""
+
 
 class DamagedFile(FeedroundError):
     """A sealed file is not what was written."""
@@ -61,6 +64,8 @@ def is_sealed(path: Path) -> bool:
 def read_sealed(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     """The arrays and the JSON value of a file. Raises DamagedFile when a single byte differs."""
     try:
+        if path.stat().st_size > MOST_BYTES:
+            raise DamagedFile(f"{path}: the file is larger than any that is written")
         data = path.read_bytes()
     except OSError as error:
         raise DamagedFile(f"{path}: cannot be read ({error.strerror})") from error

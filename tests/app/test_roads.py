@@ -159,6 +159,7 @@ def test_damaged_graph_stops_the_plan_without_a_traceback(county: Path, content:
     ran = _plan(county)
     assert ran.code == 2
     assert "county.roads" in ran.err
+    assert "build" in ran.err
     assert "Traceback" not in ran.err
 
 

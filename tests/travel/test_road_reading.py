@@ -13,6 +13,7 @@ from routing.travel.osm_read import read_extract
 from routing.travel.read_share import ReadShare
 from routing.travel.road_file import graph_from_extract, load_graph, open_graph, save_graph
 from routing.travel.road_graph import RoadGraph
+from routing.travel.sealed_file import MAGIC, MOST_BYTES
 from tests.travel.osm_xml import write_osm
 from tests.travel.road_maps import ROAD, TRACK, made_graph, metres, real_extract
 
@@ -67,6 +68,11 @@ def test_packed_extracts_are_read_alike(tmp_path: Path) -> None:
         ("page.osm", b"<html></html>", "not a whole OpenStreetMap file"),
         ("half.osm", b'<osm version="0.6"><node id="1" lat="1" lon="2"/><way id="1">', "not a whole"),
         ("noise.osm.pbf", bytes(range(256)) * 20, "not a whole OpenStreetMap file"),
+        (
+            "place.osm",
+            b'<osm version="0.6"><node id="1" lat="north" lon="2"/></osm>',
+            "wrong format for coordinate",
+        ),
         ("none.osm", b'<osm version="0.6"></osm>', "there is no road a truck may use"),
         ("roads.csv", b"a,b", "an OpenStreetMap extract ends in"),
         ("half.osm.bz2", bz2.compress(b'<osm version="0.6"></osm>')[:-8], "not a whole OpenStreetMap file"),
@@ -152,6 +158,15 @@ def test_built_file_with_one_bit_changed_is_refused(tmp_path: Path) -> None:
     path.write_bytes(whole[:-100])
     with pytest.raises(FeedroundError, match="build it again"):
         load_graph(path)
+
+
+def test_huge_file_that_begins_like_ours_is_not_read_into_memory(tmp_path: Path) -> None:
+    path = tmp_path / "county.roads"
+    with path.open("wb") as file:
+        file.write(MAGIC)
+        file.truncate(MOST_BYTES + 1)
+    with pytest.raises(FeedroundError, match="larger than any"):
+        open_graph(path)
 
 
 def test_a_failed_write_leaves_nothing_behind(tmp_path: Path) -> None:

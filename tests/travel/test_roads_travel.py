@@ -15,7 +15,7 @@ from routing.travel.road_graph import RoadGraph
 from routing.travel.roads import NO_WAY_S, roads_travel
 from tests.samples import truck
 from tests.travel.osm_xml import Grid, spot
-from tests.travel.road_maps import ROAD, drive, made_graph, metres, operation_at, travel_on
+from tests.travel.road_maps import ROAD, TRACK, drive, made_graph, metres, operation_at, travel_on
 
 LADDER: dict[str, Grid] = {"a": (0, 1), "b": (1, 1), "c": (2, 1), "d": (0, 0), "e": (1, 0), "f": (2, 0)}
 PLAIN = RoadSettings(turn_s=0, sharp_turn_s=0)
@@ -152,7 +152,31 @@ def test_yard_on_an_island_goes_to_the_nearest_road_that_connects(tmp_path: Path
     assert (warning.code, warning.place) == ("island_road", "yard:yard")
     lat, lon = spot((0.5, 1.0))
     assert f"{lat:.5f}, {lon:.5f}" in warning.text
+    assert "does not connect with the other roads" in warning.text
     assert drive(travel, "base", "yard")[0] == pytest.approx(metres(NEAR, (0.5, 1), (0.5, 1.3)), abs=2)
+
+
+@pytest.mark.parametrize(
+    ("lane", "ground", "words"),
+    [
+        ({"tracktype": "grade5"}, "wet", "closed by wet ground"),
+        ({"tracktype": "grade5", "maxweight": "3"}, "wet", "closed to these trucks by a limit"),
+        ({"maxweight": "3"}, "dry", "closed to these trucks by a limit"),
+        ({"oneway": "yes"}, "wet", "does not connect with the other roads"),
+    ],
+)  # fmt: skip
+def test_warning_tells_why_no_truck_reaches_the_road_of_a_yard(
+    tmp_path: Path, lane: dict[str, str], ground: str, words: str
+) -> None:
+    points = {**LADDER, "p": (0.5, 1), "i": (0.5, 1.4), "j": (0.5, 1.7)}
+    streets = [("apbc", ROAD), *[(s, ROAD) for s in ("def", "ad", "be", "cf")], ("pi", TRACK)]
+    streets += [("ij", {**TRACK, **lane})]
+    graph = made_graph(tmp_path, points, streets)
+    places = {"base": NEAR, "yard": (0.5, 1.6)}
+    travel = travel_on(graph, places, trucks=(HEAVY, LIGHT), roads=RoadSettings(ground=ground))
+    (warning,) = travel.warnings
+    assert warning.code == "island_road"
+    assert words in warning.text
 
 
 def test_last_mile_is_in_the_legs_of_its_yard_alone(tmp_path: Path) -> None:
