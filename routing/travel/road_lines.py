@@ -75,24 +75,27 @@ class Drawing:
 
     trees: Trees
     pieces: Pieces
-    ready: dict[int, list[LonLat]] = field(default_factory=dict, repr=False, compare=False)
+    ready: dict[int, tuple[LonLat, list[LonLat]]] = field(default_factory=dict, repr=False, compare=False)
 
     def line(self, i: int, j: int) -> list[LonLat]:
         """Points (lon, lat) in degrees from place i to place j along the road."""
         points: list[LonLat] = []
+        ready = self.ready
         for piece in self.trees.links(i, j):
+            first, others = ready.get(piece) or self._piece(piece)
             # Each piece begins where the one before it ends.
-            points += self._piece(piece)[bool(points) :]
+            if not points:
+                points.append(first)
+            points += others
         return points
 
-    def _piece(self, piece: int) -> list[LonLat]:
-        if piece not in self.ready:
-            part = slice(self.pieces.start[piece], self.pieces.start[piece + 1])
-            lon, lat = (
-                np.round(values[part] * DEGREE, DECIMALS) for values in (self.pieces.x, self.pieces.y)
-            )
-            self.ready[piece] = list(zip(lon.tolist(), lat.tolist(), strict=True))
-        return self.ready[piece]
+    def _piece(self, piece: int) -> tuple[LonLat, list[LonLat]]:
+        """The first point of a piece, and those after it."""
+        part = slice(self.pieces.start[piece], self.pieces.start[piece + 1])
+        lon, lat = (np.round(values[part] * DEGREE, DECIMALS) for values in (self.pieces.x, self.pieces.y))
+        first, *others = zip(lon.tolist(), lat.tolist(), strict=True)
+        self.ready[piece] = first, others
+        return first, others
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -32,17 +32,28 @@ class Trees:
     parent: NDArray[np.int32]
     link: NDArray[np.int32]
     leaf: NDArray[np.int32]
+    _open: dict[int, tuple[list[int], list[int]]] = field(default_factory=dict, repr=False, compare=False)
 
     def links(self, i: int, j: int) -> list[int]:
         """Links of the core along the way from origin i to target j."""
+        parent, link = self._tree(i)
         row = int(self.leaf[i, j])
-        base = int(self.start[i])
         found: list[int] = []
         while row >= 0:
-            if (link := int(self.link[base + row])) >= 0:
-                found.append(link)
-            row = int(self.parent[base + row])
-        return found[::-1]
+            if (driven := link[row]) >= 0:
+                found.append(driven)
+            row = parent[row]
+        found.reverse()
+        return found
+
+    def _tree(self, i: int) -> tuple[list[int], list[int]]:
+        """One tree as lists, which are walked several times as fast as arrays; the last one is kept."""
+        if (found := self._open.get(i)) is None:
+            rows = slice(int(self.start[i]), int(self.start[i + 1]))
+            found = self.parent[rows].tolist(), self.link[rows].tolist()
+            self._open.clear()
+            self._open[i] = found
+        return found
 
 
 def search(core: Core, origins: Ints, targets: Ints) -> tuple[Floats, Floats, Trees]:
