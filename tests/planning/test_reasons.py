@@ -143,7 +143,7 @@ def test_no_truck_on_the_date_is_no_plan() -> None:
 
 
 def test_the_one_far_depot_with_the_syrup_is_thought_of_among_many() -> None:
-    """Twenty tanks on the way hold another syrup: what keeps the yard is the price of the drive, not stock."""
+    """Twenty tanks on the way hold another syrup: the drive is too dear, not the stock too short."""
     near = depots(stock=(Stock("BASE", "S67", None, 2.0),))
     for i in range(20):
         place = Position(44.0 + (i + 1) / 111.1, -100.0)
