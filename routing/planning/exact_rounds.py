@@ -1,0 +1,232 @@
+"""List every round of a truck that could be part of a plan cheaper than a target, judged exactly.
+
+Stops are tried in every order, trip by trip. A beginning is given up when, for each set of visits that the
+round may come to, its floor and the least that must still come (in this round, from the other trucks, for the
+visits left out) reach the target, or the least time that the rest takes is more than the day holds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from routing.planning.exact_begun import Beginnings, Begun
+from routing.planning.exact_floor import RoundFloors, Tick
+from routing.planning.exact_subsets import Floats, Ints
+from routing.planning.problem import Stops, depot_stop
+from routing.planning.state import INFEASIBLE, Drawn, Judge
+
+TICK_EVERY = 256
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """One round under the exact rules."""
+
+    stops: Stops
+    cost: float
+    work_s: int
+    drawn: Drawn
+
+
+Front = list[tuple[float, float]]
+"""What may come after a trip: least money and least seconds, cheapest first; none has more of both."""
+
+
+class Rounds:
+    """The search for the rounds of one truck.
+
+    ``elsewhere`` is by the subset that this truck serves what everything else costs at least; ``alone`` says
+    that it is the only truck, so that every round found is a plan and lowers the target.
+    """
+
+    def __init__(
+        self, floors: RoundFloors, judge: Judge, elsewhere: Floats, target: float, alone: bool, tick: Tick
+    ) -> None:
+        self.floors, self.judge, self.tick = floors, judge, tick
+        self.elsewhere, self.target, self.alone = elsewhere, target, alone
+        self.trips, self.calls, self.sets = floors.trips, floors.calls, floors.sets
+        self.spec, self.problem, self.truck = floors.spec, floors.sets.problem, floors.truck
+        self.go = Beginnings(floors)
+        self.found: dict[int, list[Round]] = {}
+        self.balanced = self.problem.balance_per_s > 0 and len(self.problem.trucks) > 1
+        self.simple = not judge.limited and not self.balanced
+        self.ahead = floors.ahead(elsewhere)
+        self.total = floors.extra + elsewhere
+        self.steps = self.judged = 0
+        self.onward = [table.tolist() for table in self.trips.onward]
+        self.onward_s = [table.tolist() for table in floors.hours.onward]
+        self.legs = (self.trips.between.tolist(), self.trips.out.tolist())
+        self.legs_g = (self.trips.between_g.tolist(), self.trips.out_g.tolist())
+        self.legs_s = (floors.hours.between.tolist(), floors.hours.out.tolist())
+        self.back, self.mass = self.trips.back.tolist(), self.sets.mass_g.tolist()
+
+    def search(self) -> dict[int, list[Round]]:
+        """All rounds worth having by the visits served; none is dearer than another that is like it."""
+        self._call(self.go.nothing(), 0)
+        return self.found
+
+    def _count(self) -> None:
+        self.steps += 1
+        if self.steps % TICK_EVERY == 0:
+            self.tick()
+
+    def _call(self, begun: Begun, call: int) -> None:
+        """At a depot call: choose what the trip from here serves, and where it ends."""
+        self._count()
+        spent, room_s = self.go.spent(begun), self.go.room_s(begun)
+        more = self.sets.parts[self.sets.everything ^ begun.served][1:]
+        price = self.floors.rest.floor[call, begun.rank, more] + self.total[begun.served | more]
+        worth = (spent + price < self.target) & (self.floors.rest_s.floor[call, begun.rank, more] <= room_s)
+        if worth.any():
+            self._trips(begun, call, more[worth], spent, room_s)
+            self._run_on(begun, call, more[worth])
+
+    def _trips(self, begun: Begun, call: int, more: Ints, spent: float, room_s: float) -> None:
+        """Try every trip, and its end, of a round that serves one of ``more`` from here on."""
+        parts = self.sets.parts[int(np.bitwise_or.reduce(more))]
+        parts = parts[self.trips.fits[parts]]
+        washing = np.where(
+            self.sets.cleanest[parts] < begun.rank, min(self.trips.wash[call] if call else np.inf, 1e15), 0.0
+        )
+        trips = self.trips.floor[call][:, parts] + washing + spent
+        served, foulest = begun.served | parts, self.sets.foulest[parts]
+        floors = trips + np.vstack([self.total[served][None], self.ahead[1:, foulest, served]])
+        floors[self.floors.hours.floor[call][:, parts] > room_s] = np.inf
+        if not begun.rank:
+            for end in range(len(floors)):
+                floors[end, self.calls.idle(call, end)[parts]] = np.inf
+        chosen = np.argwhere(floors < self.target)
+        order = np.argsort(floors[chosen[:, 0], chosen[:, 1]], kind="stable")
+        for end, at in chosen[order].tolist():
+            if floors[end, at] >= self.target:
+                return
+            subset = int(parts[at])
+            hours = float(self.floors.hours.floor[call, end, subset])
+            front = self._front(begun.served, end, subset, more, self.target - trips[end, at], room_s - hours)
+            if front:
+                self._trip(begun, call, end, subset, front)
+
+    def _front(self, served: int, end: int, subset: int, more: Ints, money: float, room_s: float) -> Front:
+        """What may come after a trip with so much money and time left."""
+        served |= subset
+        if end == 0:
+            return [(float(self.total[served]), 0.0)] if subset in more else []
+        rest = more[(more & subset == subset) & (more != subset)] ^ subset
+        rank = int(self.sets.foulest[subset])
+        prices = self.floors.rest.floor[end, rank, rest] + self.total[served | rest]
+        hours = self.floors.rest_s.floor[end, rank, rest]
+        good = np.flatnonzero((prices < money) & (hours <= room_s))
+        front: Front = []
+        for at in good[np.argsort(prices[good], kind="stable")].tolist():
+            if not front or hours[at] < front[-1][1]:
+                front.append((float(prices[at]), float(hours[at])))
+        return front
+
+    def _run_on(self, begun: Begun, call: int, more: Ints) -> None:
+        """Go on to another call at once. Each call of a run supplies what no later one does, or washes."""
+        here = self.trips.from_places[call]
+        for onward in range(1, len(self.trips.from_places)):
+            run = (*begun.run, call)
+            if not self._useful(run, onward):
+                continue
+            for washes in (False, True) if call and begun.rank and self.calls.can_wash(call) else (False,):
+                left = self.go.leave(begun, call, 0, onward, washes)
+                if left is not None:
+                    legs = float(self.trips.idle_run[call, onward])
+                    there = self.go.arrive(left, here, self.trips.from_places[onward], legs)
+                    self._arrive(replace(there, rank=0 if washes else begun.rank, run=run), onward)
+
+    def _useful(self, run: tuple[int, ...], onward: int) -> bool:
+        """Whether every call of a run but the start may supply what no later one does, or be for a wash."""
+        later = self.calls.offers(onward)
+        washed = False
+        for call in reversed(run):
+            offers = self.calls.offers(call)
+            if call and offers <= later:
+                if washed or not self.calls.can_wash(call):
+                    return False
+                washed = True
+            later = later | offers
+        return True
+
+    def _trip(self, begun: Begun, call: int, end: int, subset: int, front: Front) -> None:
+        """Serve a subset in every order worth trying."""
+        left = self.go.leave(begun, call, subset, end, int(self.sets.cleanest[subset]) < begun.rank)
+        if left is not None:
+            self._serve(left, subset, end, front, self.trips.from_places[call], (1, call))
+
+    def _serve(
+        self, begun: Begun, left: int, end: int, front: Front, here: int, row: tuple[int, int]
+    ) -> None:
+        """Try each visit that is left of the trip as the next; ``row`` is where the legs from here stand."""
+        self._count()
+        spent, room_s = self.go.spent(begun), self.go.room_s(begun)
+        served, mass = begun.served | left, self.mass[left]
+        legs, legs_g = self.legs[row[0]][row[1]], self.legs_g[row[0]][row[1]]
+        legs_s, onward_s = self.legs_s[row[0]][row[1]], self.onward_s[end][left]
+        limit = self._limit(end, served)
+        choices = []
+        for v, rest in enumerate(self.onward[end][left]):
+            if left >> v & 1:
+                least, hours = spent + legs[v] + mass * legs_g[v] + rest, legs_s[v] + onward_s[v]
+                after = next((a for a, s in front if hours + s <= room_s), np.inf)
+                if least + after < limit:
+                    choices.append((least + after, v))
+        for least, v in sorted(choices):
+            if least >= self._limit(end, served):
+                return
+            there = self.go.visit(begun, here, v, legs[v] + mass * legs_g[v])
+            if there is None:
+                continue
+            rest = left ^ (1 << v)
+            if rest:
+                self._serve(there, rest, end, front, self.trips.places[v], (0, v))
+            else:
+                self._end(there, end, front, v)
+
+    def _limit(self, end: int, served: int) -> float:
+        """What the floor must stay under; for the last trip, that of the best round to the same visits."""
+        if end or not self.simple or served not in self.found:
+            return self.target
+        return min(self.target, self.found[served][0].cost + float(self.elsewhere[served]))
+
+    def _end(self, begun: Begun, end: int, front: Front, last: int) -> None:
+        """The trip is done: home, or on to the next call."""
+        place = self.trips.to_places[end]
+        there = self.go.arrive(begun, self.trips.places[last], place, self.back[last][end])
+        if end:
+            self._arrive(there, end)
+        elif self.go.lawful(there):
+            price = self.go.price(there) + float(self.elsewhere[there.served])
+            if price < self._limit(end, there.served):
+                self._judge(there)
+
+    def _arrive(self, begun: Begun, call: int) -> None:
+        if self.go.lawful(begun):
+            stops = (*begun.stops, depot_stop(self.calls.depots[call]))
+            self._call(replace(begun, stops=stops), call)
+
+    def _judge(self, begun: Begun) -> None:
+        """Keep a whole round if it is lawful and no round kept is as good in every way that counts."""
+        self.judged += 1
+        judged = self.judge(self.truck, begun.stops)
+        price = judged.cost + float(self.elsewhere[begun.served])
+        if judged.cost == INFEASIBLE or price >= self.target or not self._in_stock(judged.drawn):
+            return
+        new = Round(begun.stops, judged.cost, judged.work_s, judged.drawn)
+        kept = self.found.setdefault(begun.served, [])
+        if not any(self._no_worse(old, new) for old in kept):
+            kept[:] = [old for old in kept if not self._no_worse(new, old)] + [new]
+            if self.alone:
+                self.target = price
+
+    def _in_stock(self, drawn: Drawn) -> bool:
+        return all(ml <= self.judge.limited[key] for key, ml in drawn)
+
+    def _no_worse(self, a: Round, b: Round) -> bool:
+        if a.cost > b.cost or (self.balanced and a.work_s != b.work_s):
+            return False
+        more = dict(b.drawn)
+        return all(ml <= more.get(key, 0) for key, ml in a.drawn)

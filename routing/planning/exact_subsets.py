@@ -1,0 +1,107 @@
+"""Add up what every subset of a small day's visits asks for: a subset is a number, one bit a visit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+from numpy import bool_, float64, int64
+from numpy.typing import NDArray
+
+from routing.planning.problem import Problem, visit_ml
+
+Floats = NDArray[float64]
+Ints = NDArray[int64]
+Bools = NDArray[bool_]
+
+
+def sums(values: Sequence[float]) -> Floats:
+    """The sum over each subset."""
+    found = np.zeros(1)
+    for value in values:
+        found = np.concatenate([found, found + value])
+    return found
+
+
+class Subsets:
+    """Tables over all subsets of the visits of a problem, each indexed by the subset."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem, self.visits = problem, len(problem.visits)
+        self.count = 1 << self.visits
+        self.everything = self.count - 1
+        kinds = range(len(problem.density_g_ml))
+        visits = problem.visits
+        self.bulk_ml = [sums([v.bulk_ml[s] for v in visits]) for s in kinds]
+        self.pail_ml = [sums([v.pail_ml[s] if v.pails else 0 for v in visits]) for s in kinds]
+        self.pails_of = [sums([v.pails[s] if v.pails else 0 for v in visits]) for s in kinds]
+        self.pails = sums([v.pail_count for v in visits])
+        # Syrup and full pails that must be aboard before the first of them is served.
+        self.mass_g = sums(
+            [
+                sum(visit_ml(v, s) * d for s, d in enumerate(problem.density_g_ml))
+                + v.pail_count * problem.pail_g
+                for v in visits
+            ]
+        )
+        self.left_price = sums([v.value + problem.dear * v.required for v in visits])[::-1].copy()
+        """What it costs to leave out all visits but these."""
+        ranks = sorted({0, *(v.rank for v in visits)})
+        self.ranks = len(ranks)
+        self.rank = [ranks.index(v.rank) for v in visits]
+        """Hygiene ranks by position among those of the day."""
+
+    @cached_property
+    def cleanest(self) -> Ints:
+        """The lowest rank in each subset; above all ranks when it is empty."""
+        found = np.full(1, self.ranks, dtype=int64)
+        for rank in self.rank:
+            found = np.concatenate([found, np.minimum(found, rank)])
+        return found
+
+    @cached_property
+    def foulest(self) -> Ints:
+        """The highest rank in each subset."""
+        found = np.zeros(1, dtype=int64)
+        for rank in self.rank:
+            found = np.concatenate([found, np.maximum(found, rank)])
+        return found
+
+    @cached_property
+    def release_s(self) -> Floats:
+        """Before when a trip to all of them may not leave its depot."""
+        found = np.full(1, -1e9)
+        for visit in self.problem.visits:
+            found = np.concatenate([found, np.maximum(found, float(visit.release_s))])
+        return found
+
+    @cached_property
+    def parts(self) -> list[Ints]:
+        """All subsets of each subset, itself and the empty one too."""
+        found = [np.zeros(1, dtype=int64)]
+        for subset in range(1, self.count):
+            bit = subset & -subset
+            rest = found[subset ^ bit]
+            found.append(np.concatenate([rest, rest | bit]))
+        return found
+
+    @cached_property
+    def by_size(self) -> list[Ints]:
+        """The subsets of each size."""
+        sizes = sums([1] * self.visits)
+        return [np.flatnonzero(sizes == size) for size in range(self.visits + 1)]
+
+
+def shared(costs: list[Floats], left: Floats, parts: list[Ints]) -> Floats:
+    """By subset of visits that are still open: the least that trucks with such costs and leaving out cost.
+
+    ``left[subset]`` is the price of leaving out the subset.
+    """
+    found = left
+    for cost in costs:
+        best = np.empty_like(found)
+        for subset, some in enumerate(parts):
+            best[subset] = (cost[some] + found[subset ^ some]).min()
+        found = best
+    return found

@@ -1,0 +1,103 @@
+"""Proofs of small days against every plan there is."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import fields, replace
+
+import pytest
+
+from routing.planning.exact_day import Proof, prove
+from routing.planning.problem import Problem, Solution
+from tests.planning.tiny_days import Kind, best_price, make_day
+
+TRAITS = [field.name for field in fields(Kind) if field.type == "bool"]
+
+
+def kind_of(seed: int) -> Kind:
+    """A kind of tiny day from a seed: each trait now and then."""
+    rng = random.Random(seed)
+    return Kind(
+        visits=3,
+        trucks=rng.choice([1, 2]),
+        depots=rng.choice([1, 2, 2]),
+        syrups=rng.choice([1, 2]),
+        **{trait: rng.random() < 0.3 for trait in TRAITS},
+    )
+
+
+def price(problem: Problem, solution: Solution | None) -> float:
+    assert solution is not None
+    return solution.objective + problem.dear * sum(problem.visits[v].required for v in solution.unserved)
+
+
+def proof_of(problem: Problem) -> Proof:
+    return prove(problem, None, lambda: 0.0, lambda bound, better: None)
+
+
+def check(problem: Problem) -> None:
+    """The bound is never above the best plan that trying them all finds; the plan proved is as good."""
+    best, proof = best_price(problem, 1), proof_of(problem)
+    assert proof.bound <= best + 1e-6
+    assert proof.proved
+    assert price(problem, proof.solution) <= best + 1e-5
+    assert proof.bound == pytest.approx(price(problem, proof.solution), rel=1e-6, abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_bound_of_a_tiny_day_is_the_price_of_its_best_plan(seed: int) -> None:
+    check(make_day(kind_of(seed), seed))
+
+
+@pytest.mark.parametrize("seed", range(300, 312))
+def test_two_swaps_of_pails_on_a_small_rack_are_bounded_rightly(seed: int) -> None:
+    """A rack that holds the pails of one visit, not of two, and a base to fetch more from."""
+    day = make_day(Kind(visits=3, trucks=1, depots=2, pails=True, ranks=seed % 2 == 0), seed)
+    pails = max(v.pail_count for v in day.visits)
+    check(replace(day, trucks=(replace(day.trucks[0], pail_slots=pails),)))
+
+
+@pytest.mark.parametrize("seed", range(400, 404))
+def test_several_calls_in_a_row_are_bounded_rightly(seed: int) -> None:
+    """Each depot has one of two syrups, so that a truck must call at both before it is laden."""
+    day = make_day(Kind(visits=2, trucks=1, depots=3, syrups=2), seed)
+    depots = tuple(
+        replace(d, supplies=tuple(day.depots[0].supplies[s] if s == i % 2 else None for s in (0, 1)))
+        for i, d in enumerate(day.depots)
+    )
+    day = replace(day, depots=depots, trucks=(replace(day.trucks[0], refill_depots=(0, 1, 2)),))
+    best, proof = best_price(day, 2), proof_of(day)
+    assert proof.proved
+    assert proof.bound <= best + 1e-6
+    assert price(day, proof.solution) <= best + 1e-5
+
+
+def test_bound_grows_while_time_lasts_and_holds_when_time_is_up() -> None:
+    day = make_day(Kind(visits=8, trucks=2, depots=2, windows=True), 7)
+    best = price(day, proof_of(day).solution)
+    reached = []
+    for steps in (1, 40, 100, 400):
+        told: list[float] = []
+        calls = iter(range(10**9))
+        proof = prove(
+            day, None, lambda c=calls, s=steps: next(c) / s, lambda bound, better, t=told: t.append(bound)
+        )
+        assert told == sorted(told)
+        assert proof.bound <= best + 1e-6
+        reached.append(proof.bound)
+    assert reached == sorted(reached)
+    assert reached[0] < reached[-1]
+
+
+def test_a_known_plan_is_never_made_worse() -> None:
+    day = make_day(Kind(visits=4, trucks=2, depots=2), 11)
+    best = proof_of(day).solution
+    proof = prove(day, best, lambda: 1.0, lambda bound, better: None)
+    assert price(day, proof.solution) <= price(day, best) + 1e-9
+    assert not proof.proved or proof.bound <= price(day, best)
+
+
+def test_a_day_that_has_begun_is_declined() -> None:
+    day = make_day(Kind(visits=2, trucks=1), 3)
+    begun = replace(day, trucks=(replace(day.trucks[0], on_the_clock=True),))
+    assert prove(begun, None, lambda: 0.0, lambda bound, better: None) == Proof(float("-inf"), None, False)
