@@ -7,14 +7,15 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
-import openpyxl
-
 from routing.files.problems import Problems
 from routing.files.tables import Sheet, tidy_header
 
 
 def read_workbook(path: Path, wanted: tuple[str, ...], problems: Problems) -> dict[str, Sheet]:
     """The wanted sheets by name, compared without case. A broken workbook is a problem, not an exception."""
+    # Only those who keep a workbook wait for the library that reads it.
+    import openpyxl
+
     try:
         # openpyxl warns about styles and drop-down lists it drops; none of that matters here.
         with warnings.catch_warnings():

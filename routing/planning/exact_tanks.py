@@ -1,4 +1,4 @@
-"""Choose which syrup each free tank carries for the day, with CP-SAT.
+"""Choose which syrup each free tank carries for the day: by trying all, or for large fleets with CP-SAT.
 
 The choice that lets the whole fleet carry the largest share of the day's need in one load comes first; a
 few next-best choices follow, for the routing engine to try.
@@ -8,10 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
+from math import prod
+from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 SHARE = 1000
+FEW = 256
+"""So many choices are tried one by one: loading CP-SAT takes longer."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +43,46 @@ def assign_tanks(
     ``reach`` tells, for (syrup, set of trucks), the millilitres asked for by places that only those
     trucks can serve; leaving such a place without any tank costs more than any gain in capacity.
     """
+    if prod(len(t.syrups) for t in tanks) <= FEW:
+        return _distinct(tanks, _best_of_all(tanks, demand_ml, reach)[:most])
+    return _distinct(tanks, _by_cp_sat(tanks, demand_ml, reach, most))
+
+
+def _best_of_all(
+    tanks: Sequence[TankChoice],
+    demand_ml: Sequence[int],
+    reach: Mapping[tuple[int, frozenset[int]], int],
+) -> list[Assignment]:
+    """Every choice, the best first; of equal ones that first which gives the first tank the first syrup."""
+    choices = list(product(*(t.syrups for t in tanks)))
+    return sorted(choices, key=lambda choice: -worth(tanks, demand_ml, reach, choice))
+
+
+def worth(
+    tanks: Sequence[TankChoice],
+    demand_ml: Sequence[int],
+    reach: Mapping[tuple[int, frozenset[int]], int],
+    choice: Assignment,
+) -> int:
+    """How good a choice is: places that can be served, then the least share carried, then all shares."""
+    carried = list(zip(tanks, choice, strict=True))
+    shares = [
+        min(SHARE, sum(max(1, t.capacity_ml * SHARE // need) for t, s in carried if s == syrup))
+        for syrup, need in enumerate(demand_ml)
+        if need
+    ]
+    served = sum(any(s == syrup and t.truck in trucks for t, s in carried) for syrup, trucks in reach)
+    return SHARE * SHARE * served + len(tanks) * SHARE * min(shares, default=SHARE) + sum(shares)
+
+
+def _by_cp_sat(
+    tanks: Sequence[TankChoice],
+    demand_ml: Sequence[int],
+    reach: Mapping[tuple[int, frozenset[int]], int],
+    most: int,
+) -> list[Assignment]:
+    from ortools.sat.python import cp_model
+
     model = cp_model.CpModel()
     carries = {(i, s): model.new_bool_var(f"tank{i}_syrup{s}") for i, t in enumerate(tanks) for s in t.syrups}
     for i, tank in enumerate(tanks):
@@ -60,7 +106,7 @@ def assign_tanks(
         choice = tuple(next(s for s in t.syrups if solver.value(carries[i, s])) for i, t in enumerate(tanks))
         found.append(choice)
         model.add_bool_or(carries[i, s].negated() for i, s in enumerate(choice))
-    return _distinct(tanks, found)
+    return found
 
 
 def _share(

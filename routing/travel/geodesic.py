@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from geopy.distance import geodesic
 from numpy.typing import NDArray
 
 from routing.domain.places import Position
@@ -28,6 +27,8 @@ def geodesic_m(a: Position, b: Position) -> float:
 
     Karney, C. F. F. (2013), Algorithms for geodesics, J. Geodesy 87:43-55, as built into geographiclib.
     """
+    from geopy.distance import geodesic
+
     metres: float = geodesic((a.lat, a.lon), (b.lat, b.lon), ellipsoid="WGS-84").meters
     return metres
 

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from routing.domain.road_settings import RoadSettings
 from routing.domain.units import M_PER_KM, S_PER_H
@@ -137,6 +135,9 @@ def _links(graph: RoadGraph, chosen: Mask, *, wet: bool) -> tuple[Ints, Ints]:
 
 
 def _largest(graph: RoadGraph, chosen: Mask, *, wet: bool) -> Mask:
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import connected_components
+
     tail, head = _links(graph, chosen, wet=wet)
     n = graph.nodes
     matrix = csr_array((np.ones(len(tail), dtype=np.int8), (tail, head)), shape=(n, n))
@@ -147,6 +148,9 @@ def _largest(graph: RoadGraph, chosen: Mask, *, wet: bool) -> Mask:
 
 def _reached(graph: RoadGraph, core: Mask, chosen: Mask, *, wet: bool, backward: bool) -> Mask:
     """Nodes reached from the core over chosen edges, or that reach it."""
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import breadth_first_order
+
     tail, head = _links(graph, chosen, wet=wet)
     if backward:
         tail, head = head, tail

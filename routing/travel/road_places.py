@@ -12,6 +12,7 @@ from routing.domain.errors import InputError, InputProblem
 from routing.domain.operation import Operation
 from routing.domain.travel import TravelWarning
 from routing.travel.road_arcs import Mask, Vehicle, passable, reachable
+from routing.travel.road_cache import key_of, recall, remember
 from routing.travel.road_graph import RoadGraph
 from routing.travel.road_snap import Snapped, Snapper
 
@@ -88,8 +89,21 @@ class Ways:
         """Of passable edges, those on the connected network."""
         key = np.packbits(open_edges).tobytes()
         if key not in self._reachable:
-            self._reachable[key] = reachable(self.graph, open_edges, wet=self.wet)
+            self._reachable[key] = self._kept(key, open_edges)
         return self._reachable[key]
+
+    def _kept(self, packed: bytes, open_edges: Mask) -> Mask:
+        """What was reachable when it was asked before, also by another run."""
+        digest = self.graph.meta.get("digest")
+        if digest is None:
+            return reachable(self.graph, open_edges, wet=self.wet)
+        key = key_of(("reachable", str(digest), str(self.wet), packed))
+        kept = recall(key)
+        if kept is not None:
+            return np.unpackbits(kept["mask"], count=len(open_edges)).astype(bool)
+        found = reachable(self.graph, open_edges, wet=self.wet)
+        remember(key, {"mask": np.packbits(found)})
+        return found
 
 
 def places_of(operation: Operation) -> tuple[Place, ...]:

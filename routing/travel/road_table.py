@@ -8,8 +8,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import dijkstra
 
 from routing.travel.road_arcs import TIME_UNIT
 from routing.travel.road_core import Core
@@ -58,6 +56,10 @@ class Trees:
 
 def search(core: Core, origins: Ints, targets: Ints) -> tuple[Floats, Floats, Trees]:
     """Hundredths of a second and decimetres (infinite where there is no way), and the ways themselves."""
+    # Drives that were worked out before are recalled without it: then nobody waits for scipy.
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import dijkstra
+
     matrix = csr_array((core.cost.astype(np.float64), (core.tail, core.head)), shape=(core.nodes,) * 2)
     n = len(origins)
     cost = np.empty((n, len(targets)))
