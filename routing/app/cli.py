@@ -22,9 +22,9 @@ from routing.app.mix import mix
 from routing.app.note_more import app as note_app
 from routing.app.roads_verb import roads
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
-from routing.planning.solve import Progress
 
 if TYPE_CHECKING:
+    from routing.planning.solve import Progress
     from routing.reports.map_tiles import TileServer
 
 DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3

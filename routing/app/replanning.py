@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
@@ -20,12 +21,14 @@ from routing.domain.plan import Plan
 from routing.domain.units import DAY_S
 from routing.files.day_log import read_log
 from routing.files.plan_json import load_plan
-from routing.planning.audit import AuditReport, audit
 from routing.planning.replan import replan
 from routing.planning.rest_of_day import rest_of_day
 from routing.planning.solve import Progress, SolveOptions
 from routing.travel.choose import travel_for
 from routing.travel.leg_lines import drawn
+
+if TYPE_CHECKING:
+    from routing.planning.audit import AuditReport
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,8 @@ def audit_any(folder: Path, plan_file: Path) -> AuditReport:
 
 def audit_rest(folder: Path, made: Plan) -> AuditReport:
     """Check a re-plan by what the log held before it was noted there."""
+    from routing.planning.audit import audit
+
     log = read_log(folder)
     noted: Event | None = None
     if log is not None:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from routing.app.reach import only_reachable, road_problems, with_travel_warnings
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
@@ -17,11 +18,13 @@ from routing.files.operation_folder import read_operation
 from routing.files.plan_json import load_plan, with_digest
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve
-from routing.planning.audit import AuditReport, audit
-from routing.planning.day import DayOptions, plan_day
-from routing.planning.solve import Progress
 from routing.travel.choose import travel_for
 from routing.travel.leg_lines import drawn
+
+if TYPE_CHECKING:
+    from routing.planning.audit import AuditReport
+    from routing.planning.day import DayOptions
+    from routing.planning.solve import Progress
 
 YEARS = range(1970, 2200)
 """Years a feeding day may lie in."""
@@ -101,6 +104,9 @@ def plan(
     Raises InputError, NoPlanError when no truck is to be had, and NoPlanError when the audit finds a
     fault: such a plan is never shown.
     """
+    # Notes on a telephone do not wait for what only a plan needs.
+    from routing.planning.day import plan_day
+
     needed = need(folder, day)
     operation = needed.gathered.operation
     _known_trucks(operation, options.trucks)
@@ -115,6 +121,8 @@ def plan(
 
 def audited(operation: Operation, travel: Travel, made: Plan) -> Plan:
     """The plan with the audit's record and its id. Raises NoPlanError when the audit finds a fault."""
+    from routing.planning.audit import audit
+
     report = audit(operation, travel, made)
     if not report.passed:
         raise NoPlanError(_failed(report.findings))
@@ -140,6 +148,8 @@ def _failed(findings: Sequence[Finding]) -> str:
 
 def audit_plan(folder: Path, plan_file: Path) -> tuple[Gathered, Plan, AuditReport]:
     """Check any plan of an operation, also one edited by hand."""
+    from routing.planning.audit import audit
+
     made = load_plan(plan_file)
     gathered = gather(folder, made.date)
     travel = travel_for(gathered.operation, folder)

@@ -12,7 +12,6 @@ from routing.domain.plan import Plan, Route
 from routing.domain.travel import Travel
 from routing.planning.build import Day, build_days
 from routing.planning.changes import changes_between
-from routing.planning.day import write_day
 from routing.planning.difference import difference
 from routing.planning.habit import Habit
 from routing.planning.problem import Problem, Stops, depot_stop
@@ -62,6 +61,9 @@ def _plan(
         raise NoPlanError("no truck can go on: all are out of action, finished, or past their shift")
     days = build_days(rest.operation, rest.travel, now.day, rest.needs)
     outcome = solve([_with_habit(day, before, now) for day in days], search, on_progress)
+    # The first answer does not wait for what only the written plan needs.
+    from routing.planning.day import write_day
+
     # Written from the day as it is: what drivers were told before is no reason to leave a yard.
     return write_day(days[outcome.variant], outcome, search)
 

@@ -68,6 +68,7 @@ def solve(
     troubles = []
     try:
         crew.start()
+        crew.answer_at_once()
         troubles = crew.wait()
     except KeyboardInterrupt:
         troubles = ["stopped by hand: this is the best plan found until then"]
@@ -102,6 +103,17 @@ class _Crew:
         """Start the workers, each known to ``end`` as soon as it runs."""
         for number in range(max(1, self.options.workers)):
             self.workers.append(self._start(number))
+
+    def answer_at_once(self) -> None:
+        """Tell of the plan by cheapest insertion into what was told before, while the workers still load."""
+        problem = self.problems[0]
+        if problem.habit is None or self.on_progress is None:
+            return
+        state = adopt(Judge(problem), problem.habit.routes)
+        self.told_price = state.price
+        elapsed = time.monotonic() - self.started
+        solution = state.solution()
+        self.on_progress(Progress(elapsed, solution.objective, len(solution.unserved), "insertion"))
 
     def _start(self, number: int) -> subprocess.Popen[bytes]:
         options = self.options

@@ -14,6 +14,7 @@ from routing.app.outputs import default_folder, require_writable, write_outputs
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 from routing.domain.plan import Plan, Unserved
 from routing.files.plan_json import dump_plan, load_plan
+from routing.planning import day
 from routing.planning.day import DayOptions
 from routing.planning.solve import Progress, SolveOptions
 from tests.app.face import DEMO
@@ -72,13 +73,13 @@ def test_bad_input_is_raised_with_all_its_problems(tmp_path: Path) -> None:
 
 
 def test_a_plan_that_breaks_a_rule_is_not_returned(monkeypatch: pytest.MonkeyPatch) -> None:
-    real = workflow.plan_day
+    real = day.plan_day
 
     def too_light(*given: object) -> Plan:
         made = real(*given)  # type: ignore[arg-type]
         return replace(made, totals=replace(made.totals, distance_m=made.totals.distance_m - 1000))
 
-    monkeypatch.setattr(workflow, "plan_day", too_light)
+    monkeypatch.setattr(day, "plan_day", too_light)
     with pytest.raises(NoPlanError, match="breaks rules, so it is not shown or saved") as raised:
         workflow.plan(DEMO, DAY, QUICK)
     assert "plan_totals" in str(raised.value)

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import random
 import subprocess
 import sys
 from itertools import product
 
 import pytest
 
-from routing.planning.exact_tanks import Assignment, TankChoice, assign_tanks
+from routing.planning.exact_tanks import (
+    Assignment,
+    TankChoice,
+    _best_of_all,
+    _by_cp_sat,
+    assign_tanks,
+    worth,
+)
 
 BOTH = (0, 1)
 ALL = frozenset({0, 1})
@@ -70,12 +78,28 @@ def test_the_first_choice_lets_the_worst_covered_syrup_be_covered_best(need: tup
     assert worst(best) == pytest.approx(max(worst(c) for c in product(BOTH, repeat=4)), abs=0.004)
 
 
+@pytest.mark.parametrize("seed", range(20))
+def test_trying_all_and_cp_sat_find_choices_of_the_same_worth(seed: int) -> None:
+    dice = random.Random(seed)
+    tanks = [
+        TankChoice(k // 2, dice.randrange(100, 1000), dice.choice([BOTH, BOTH, (0,), (1,)])) for k in range(6)
+    ]
+    need = (dice.randrange(1, 3000), dice.randrange(0, 3000))
+    trucks = [frozenset(dice.sample(range(3), dice.randint(1, 3))) for _ in range(3)]
+    reach = {(dice.randrange(2), some): 100 for some in trucks}
+    tried = _best_of_all(tanks, need, reach)[:3]
+    solved = _by_cp_sat(tanks, need, reach, 3)
+    assert [worth(tanks, need, reach, c) for c in tried] == [worth(tanks, need, reach, c) for c in solved]
+
+
 def test_ctrl_c_is_still_heard_after_the_tanks_are_chosen() -> None:
     """The solver must not keep the signal: the keeper who stops a search gets its best plan."""
     code = """
-import os, signal, time
+import os, signal, sys, time
 from routing.planning.exact_tanks import TankChoice, assign_tanks
-assign_tanks([TankChoice(0, 1000, (0, 1))], (900, 100), {(0, frozenset({0})): 900})
+many = [TankChoice(k, 1000, (0, 1)) for k in range(12)]
+assign_tanks(many, (9000, 1000), {(0, frozenset({0})): 900})
+assert "ortools" in sys.modules
 try:
     os.kill(os.getpid(), signal.SIGINT)
     time.sleep(5)
