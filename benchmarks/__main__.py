@@ -17,8 +17,9 @@ PARTS = ("demo", "invented", "refining", "growth", "sets")
 Sizes = tuple[tuple[int, int], ...]
 QUICK_SIZES: Sizes = ((36, 1),)
 SIZES: Sizes = ((20, 1), (36, 1), (36, 2), (60, 1), (120, 1), (300, 1))
+QUICK_PAGE = PAGE.parents[1] / "maps" / "benchmarks" / "page.md"
 QUICK_GROWTH = ["--yards", "10", "30", "100", "300", "--seconds", "3"]
-QUICK_SETS = ["--seconds", "2", "--seeds", "1", "--most", "1"]
+QUICK_SETS = ["--seconds", "2", "--seeds", "1", "--most", "2"]
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -27,6 +28,7 @@ def main(arguments: list[str] | None = None) -> int:
     # The engine warns of its own penalties on tight days; nothing to act on here.
     warnings.simplefilter("ignore")
     words = sys.argv[1:] if arguments is None else arguments
+    given.out = given.out or str(QUICK_PAGE if given.quick else PAGE)
     measure = _Measure(given, " ".join(["python -m benchmarks", *words]))
     for part in given.only or PARTS:
         _say(f"{part} ...")
@@ -92,7 +94,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--seeds", type=int, help="seeds on the demo's day (5; quick: 1)")
     parser.add_argument("--data", help="folder of published instances (else FEEDROUND_BENCHMARKS)")
     parser.add_argument("--pyvrp", nargs="*", default=[], help="interpreters with other versions of PyVRP")
-    parser.add_argument("--out", default=str(PAGE), help="page to write in; charts go beside it")
+    parser.add_argument(
+        "--out",
+        help="page to write in, charts beside it (docs; quick: maps, to replace nothing)",
+    )
     return parser
 
 

@@ -28,8 +28,10 @@ from routing.planning.problem import (
 )
 
 Routes = tuple[Stops, ...]
+_Profile = tuple[int, int, frozenset[int]]
 HORIZON_S = 10**9
-FORBIDDEN_UNITS = 10_000
+# Farther than any plan, and as far as the engine's own reader puts what a vehicle may not visit.
+BARRED = 2**44
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,7 @@ class Model:
         self.groups: list[Any] = []
         self._dimensions()
         clients = [client for i in range(len(problem.visits)) for client in self._clients(i)]
-        self.profiles: dict[tuple[int, int], int] = {}
+        self.profiles: dict[_Profile, int] = {}
         self.members = [
             [k for k, twin in enumerate(problem.twins) if twin == first]
             for first in dict.fromkeys(problem.twins)
@@ -84,31 +86,25 @@ class Model:
         return pyvrp.Depot(0, 0, spans[0][0], spans[-1][1], service_duration=spec.setup_s)
 
     def _dimensions(self) -> None:
-        """Load dimensions: each syrup asked for, pails, mass where it can bind, and one per access rule."""
+        """Load dimensions: each syrup asked for, pails, mass where it can bind."""
         problem = self.problem
         self.syrups = [
             s for s in range(len(problem.density_g_ml)) if any(v.bulk_ml[s] for v in problem.visits)
         ]
         self.pails = any(v.pails for v in problem.visits)
         self.mass = any(t.gross_g < 10**12 for t in problem.trucks)
-        everyone = frozenset(range(len(problem.trucks)))
-        allowed = [frozenset(problem.eligible(i)) or everyone for i in range(len(problem.visits))]
-        self.access = sorted({a for a in allowed if a != everyone}, key=sorted)
-        self.allowed = allowed
 
     def _load(self, i: int) -> list[int]:
         visit = self.problem.visits[i]
         load = [visit.bulk_ml[s] for s in self.syrups]
         load += [visit.pail_count] if self.pails else []
-        load += [self.problem.load_g([i])] if self.mass else []
-        return load + [FORBIDDEN_UNITS if self.allowed[i] == rule else 0 for rule in self.access]
+        return load + ([self.problem.load_g([i])] if self.mass else [])
 
     def _capacity(self, k: int) -> list[int]:
         spec = self.problem.trucks[k]
         capacity = [spec.capacity_ml[s] for s in self.syrups]
         capacity += [spec.pail_slots] if self.pails else []
-        capacity += [max(0, spec.gross_g - spec.tare_g)] if self.mass else []
-        return capacity + [10**9 if k in rule else 0 for rule in self.access]
+        return capacity + ([max(0, spec.gross_g - spec.tare_g)] if self.mass else [])
 
     def _initial(self, k: int) -> list[int]:
         """What the first trip cannot use: room that the start depot has no syrup to fill.
@@ -170,8 +166,7 @@ class Model:
 
     def _vehicle(self, k: int, count: int) -> Any:
         spec, step = self.problem.trucks[k], self.problem.money_step
-        key = (spec.matrix, round(self.problem.mean_per_m(spec) / step * 1000))
-        self.profiles.setdefault(key, len(self.profiles))
+        profile = self.profiles.setdefault(self._profile(k), len(self.profiles))
         longest = min(spec.latest_s - spec.earliest_s, spec.max_s)
         rest = spec.break_s * (max(0, longest - 1) // spec.break_after_s) if spec.break_s else 0
         span = self._span(spec, rest)
@@ -191,7 +186,7 @@ class Model:
             *(span or (0, HORIZON_S)),
             unit_distance_cost=1,
             unit_duration_cost=round(spec.per_s / step),
-            profile=self.profiles[key],
+            profile=profile,
             initial_load=self._initial(k) if span else [],
             reload_depots=self._reloads(k),
             max_reloads=spec.max_refills,
@@ -211,12 +206,22 @@ class Model:
         ranked = len(self.ranks) > 1
         return [j for j, d in enumerate(self.depots) if d.depot in wanted and ranked == (d.rank is not None)]
 
+    def _profile(self, k: int) -> _Profile:
+        """What a truck's table of drives depends on: the table, money a metre, and where it may not go.
+
+        Access is a matter of distance: as one more load it left fewer and poorer moves. A visit that
+        no truck may make is closed to none: it costs its value wherever it is left.
+        """
+        problem, spec = self.problem, self.problem.trucks[k]
+        able = problem.eligible_trucks
+        barred = frozenset(i for i in range(len(problem.visits)) if able[i] and k not in able[i])
+        return spec.matrix, round(problem.mean_per_m(spec) / problem.money_step * 1000), barred
+
     def _profile_trucks(self) -> list[int]:
         """One truck for each travel profile, in the order of the profiles."""
         first: dict[int, int] = {}
-        for k, spec in enumerate(self.problem.trucks):
-            key = (spec.matrix, round(self.problem.mean_per_m(spec) / self.problem.money_step * 1000))
-            first.setdefault(self.profiles[key], k)
+        for k in range(len(self.problem.trucks)):
+            first.setdefault(self.profiles[self._profile(k)], k)
         return [first[p] for p in range(len(first))]
 
     def _tables(self, k: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -229,7 +234,12 @@ class Model:
         if len(self.ranks) > 1:
             self._hygiene(drive)
         np.fill_diagonal(drive, 0)
-        return np.rint(money).astype(np.int64), drive
+        cost = np.rint(money).astype(np.int64)
+        barred = self._profile(k)[2]
+        closed = [at for at, i in enumerate(self.clients, len(self.depots)) if i in barred]
+        cost[closed, :] = cost[:, closed] = BARRED
+        np.fill_diagonal(cost, 0)
+        return cost, drive
 
     def _hygiene(self, drive: NDArray[np.int64]) -> None:
         """Close the arcs that would take a truck from a worse yard to a better one without a wash."""

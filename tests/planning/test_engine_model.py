@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from routing.planning.engine import find_routes
-from routing.planning.engine_model import HORIZON_S, Model, Routes
+from routing.planning.engine_model import BARRED, HORIZON_S, Model, Routes
 from routing.planning.problem import Problem, Supply, Visit
 from routing.planning.search import adopt
 from routing.planning.state import Judge
@@ -162,3 +162,21 @@ def test_importing_the_engine_prints_nothing() -> None:
     code = "import logging, routing.planning.engine; logging.getLogger('pyvrp').warning('a word')"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == ""
+
+
+def test_a_yard_closed_to_a_truck_is_as_far_as_can_be_for_it_and_as_near_as_ever_for_others() -> None:
+    yards = [visit(1, trucks=frozenset({1})), visit(2)]
+    problem = along([0, 30, 40], yards, [truck(), truck()])
+    model = Model(problem)
+    closed, opened = (model.data.distance_matrix(model.data.vehicle_type(k).profile) for k in (0, 1))
+    at = 1 + model.clients.index(0)
+    assert (closed[0, at], closed[at, 0], closed[at, at]) == (BARRED, BARRED, 0)
+    assert opened[0, at] == round(30_000 * problem.mean_per_m(problem.trucks[1]) / problem.money_step)
+    other = 1 + model.clients.index(1)
+    assert closed[0, other] == opened[0, other] < BARRED
+
+
+def test_a_yard_that_no_truck_may_enter_is_left_and_the_others_are_fed() -> None:
+    problem = along([0, 30, 40], [visit(1, trucks=frozenset()), visit(2)], [truck()])
+    state = adopt(Judge(problem), found(problem))
+    assert (state.routes, state.unserved) == ([(1,)], {0})
