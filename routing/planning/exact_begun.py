@@ -10,7 +10,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from routing.planning.exact_floor import RoundFloors
+from routing.planning.exact_stock import Drawn
+from routing.planning.exact_subsets import Bools, Ints
 from routing.planning.problem import Stops, Windows
 
 ROUNDING_S = 1e-3
@@ -24,7 +28,7 @@ class Begun:
     ``money`` counts no waits and breaks; ``clock_s`` is the earliest time now; ``start_s`` the latest start;
     ``busy_s`` the least seconds without waits and breaks; ``since_s`` those of them since the last of so many
     ``breaks``. ``carried`` is what was needed since the last supply, by kind, and the pails since the last
-    base. ``drawn`` and ``aboard`` are as in ``Stocks.draw``; ``run`` are the calls before this one without a
+    base. ``run`` are the calls before this one without a
     visit between.
     """
 
@@ -39,8 +43,7 @@ class Begun:
     breaks: int
     driven_s: int
     carried: tuple[int, ...]
-    drawn: tuple[float, ...]
-    aboard: tuple[float, ...]
+    drawn: Drawn
     run: tuple[int, ...] = ()
 
     def waited_s(self) -> float:
@@ -70,8 +73,8 @@ class Beginnings:
     def nothing(self) -> Begun:
         """A crew that has not started yet."""
         carried = (0,) * (len(self.problem.density_g_ml) + 1)
-        drawn, aboard = (0.0,) * len(self.stocks.keys), tuple(map(float, self.spec.level_ml))
-        return Begun((), 0, 0, 0.0, self.spec.earliest_s, 1e12, 0.0, 0.0, 0, 0, carried, drawn, aboard)
+        drawn = self.stocks.nothing()
+        return Begun((), 0, 0, 0.0, self.spec.earliest_s, 1e12, 0.0, 0.0, 0, 0, carried, drawn)
 
     def spent(self, begun: Begun) -> float:
         """The money, with wages for waits that no break can have filled."""
@@ -90,6 +93,23 @@ class Beginnings:
             room = max(room, min(rested_s, left_s))
         late = self.longest_s - (begun.clock_s - begun.start_s)
         return min(room, late, self.spec.latest_s + ROUNDING_S - begun.clock_s)
+
+    def burden(self, begun: Begun) -> tuple[float, ...]:
+        """What weighs on all that may follow. Where no part is less, nothing that follows is better.
+
+        Money without wages, hours, breaks and what was worked since, driving, what is carried and drawn.
+        """
+        return (
+            begun.money - self.spec.per_s * begun.busy_s,
+            begun.busy_s,
+            begun.clock_s,
+            -begun.start_s,
+            begun.breaks * 1e9 + begun.since_s,
+            begun.driven_s,
+            *begun.carried,
+            *begun.drawn.ml,
+            *(-ml for ml in begun.drawn.aboard),
+        )
 
     def lawful(self, begun: Begun) -> bool:
         """Whether the hours may still be kept."""
@@ -142,7 +162,6 @@ class Beginnings:
             begun.driven_s + drive_s,
             begun.carried,
             begun.drawn,
-            begun.aboard,
         )
 
     def arrive(self, begun: Begun, here: int, place: int, legs: float) -> Begun:
@@ -154,8 +173,8 @@ class Beginnings:
     def leave(self, begun: Begun, call: int, subset: int, end: int, washes: bool) -> Begun | None:
         """Loaded for a trip to a subset and ready to go; None when it is too late or too much is taken."""
         carried = self._carry(begun, call, subset)
-        draw = self.stocks.draw(begun.drawn, begun.aboard, call, subset, end)
-        if carried is None or draw is None:
+        drawn = self.stocks.draw(begun.drawn, call, subset, end)
+        if carried is None or drawn is None:
             return None
         depot = self.problem.depots[self.calls.depots[call]]
         stands_s = float(self.calls.fill_s[call, subset]) + (self.problem.wash_s if washes else 0)
@@ -171,7 +190,7 @@ class Beginnings:
             clock = max(clock, self._stocked_s(call, subset))
         clock = max(clock + stands_s, float(self.sets.release_s[subset]))
         loaded = self._worked(begun, 0.0, stands_s, clock, start)
-        return replace(loaded, money=begun.money + money, carried=carried, drawn=draw[0], aboard=draw[1])
+        return replace(loaded, money=begun.money + money, carried=carried, drawn=drawn)
 
     def _stocked_s(self, call: int, subset: int) -> float:
         """When all that is surely loaded is there."""
@@ -182,6 +201,18 @@ class Beginnings:
             if supply and (self.sets.bulk_ml[kind][subset] > level or pails):
                 opens = max(opens, supply.from_s)
         return opens
+
+    def holds(self, begun: Begun, call: int, subsets: Ints) -> Bools:
+        """Which trips from a call the truck can hold, with what it carries since the last supply."""
+        depot, sets = self.problem.depots[self.calls.depots[call]], self.sets
+        found: Bools = np.ones(len(subsets), dtype=bool)
+        for kind, supply in enumerate(depot.supplies):
+            if supply is None:
+                most = self.spec.capacity_ml[kind] if call else self.spec.level_ml[kind]
+                found &= sets.bulk_ml[kind][subsets] + begun.carried[kind] <= most
+        if not depot.pails:
+            found &= sets.pails[subsets] + begun.carried[-1] <= (self.spec.pail_slots if call else 0)
+        return found & self.stocks.allows(begun.drawn, call, subsets)
 
     def _carry(self, begun: Begun, call: int, subset: int) -> tuple[int, ...] | None:
         """What must have been aboard since the last supply; None when that is more than the truck holds."""

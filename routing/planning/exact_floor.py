@@ -96,7 +96,7 @@ class RoundFloors:
         )
         """Fixed cost, breaks and overtime of a round at least; infinite past the longest day or the stock."""
         self.stocks = Stocks(self.calls)
-        self.extra += self.stocks.possible()
+        self.extra[~self.stocks.enough(self.stocks.nothing(), np.arange(sets.count))] = np.inf
         self.extra[0] = 0.0
         self.cost = self.rest.floor[0, 0] + self.extra
         self.cost[0] = 0.0

@@ -8,6 +8,7 @@ visits left out) reach the target, or the least time that the rest takes is more
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from operator import le
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from routing.planning.problem import Stops, depot_stop
 from routing.planning.state import INFEASIBLE, Drawn, Judge
 
 TICK_EVERY = 256
+MOST_FAILURES = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,27 @@ class Round:
 
 Front = list[tuple[float, float]]
 """What may come after a trip: least money and least seconds, cheapest first; none has more of both."""
+
+
+class Failures:
+    """Beginnings from which no round worth judging was reached, by where they stand and what is left.
+
+    A beginning that stands at the same place with the same left and is no better in any way reaches none
+    either: every floor and limit that stopped the first stops it as early.
+    """
+
+    def __init__(self) -> None:
+        self._burdens: dict[object, list[tuple[float, ...]]] = {}
+
+    def known(self, key: object, burden: tuple[float, ...]) -> bool:
+        """Whether one no worse has failed."""
+        return any(all(map(le, old, burden)) for old in self._burdens.get(key, ()))
+
+    def add(self, key: object, burden: tuple[float, ...]) -> None:
+        """Remember a failure."""
+        kept = self._burdens.setdefault(key, [])
+        better = [old for old in kept if not all(map(le, burden, old))]
+        kept[:] = [*better[-MOST_FAILURES:], burden]
 
 
 class Rounds:
@@ -55,6 +78,7 @@ class Rounds:
         self.ahead = floors.ahead(elsewhere)
         self.total = floors.extra + elsewhere
         self.steps = self.judged = 0
+        self.failed = Failures()
         self.onward = [table.tolist() for table in self.trips.onward]
         self.onward_s = [table.tolist() for table in floors.hours.onward]
         self.legs = (self.trips.between.tolist(), self.trips.out.tolist())
@@ -73,12 +97,21 @@ class Rounds:
             self.tick()
 
     def _call(self, begun: Begun, call: int) -> None:
-        """At a depot call: choose what the trip from here serves, and where it ends."""
+        """At a depot call: go on, unless a beginning no worse in any way has led to nothing."""
+        key, burden, before = (call, begun.served, begun.rank, begun.run), self.go.burden(begun), self.judged
+        if not self.failed.known(key, burden):
+            self._go_on(begun, call)
+            if self.judged == before:
+                self.failed.add(key, burden)
+
+    def _go_on(self, begun: Begun, call: int) -> None:
+        """Choose what the trip from a call serves, and where it ends."""
         self._count()
         spent, room_s = self.go.spent(begun), self.go.room_s(begun)
         more = self.sets.parts[self.sets.everything ^ begun.served][1:]
         price = self.floors.rest.floor[call, begun.rank, more] + self.total[begun.served | more]
         worth = (spent + price < self.target) & (self.floors.rest_s.floor[call, begun.rank, more] <= room_s)
+        worth[worth] = self.floors.stocks.enough(begun.drawn, more[worth])
         if worth.any():
             self._trips(begun, call, more[worth], spent, room_s)
             self._run_on(begun, call, more[worth])
@@ -87,6 +120,7 @@ class Rounds:
         """Try every trip, and its end, of a round that serves one of ``more`` from here on."""
         parts = self.sets.parts[int(np.bitwise_or.reduce(more))]
         parts = parts[self.trips.fits[parts]]
+        parts = parts[self.go.holds(begun, call, parts)]
         washing = np.where(
             self.sets.cleanest[parts] < begun.rank, min(self.trips.wash[call] if call else np.inf, 1e15), 0.0
         )
@@ -129,7 +163,9 @@ class Rounds:
         here = self.trips.from_places[call]
         for onward in range(1, len(self.trips.from_places)):
             run = (*begun.run, call)
-            if not self._useful(run, onward):
+            # A call where the day begins, before all else, is no other than loading at the start.
+            again = not begun.stops and self.calls.depots[onward] == self.spec.start
+            if again or not self._useful(run, onward, self._fouled(begun)):
                 continue
             for washes in (False, True) if call and begun.rank and self.calls.can_wash(call) else (False,):
                 left = self.go.leave(begun, call, 0, onward, washes)
@@ -138,10 +174,14 @@ class Rounds:
                     there = self.go.arrive(left, here, self.trips.from_places[onward], legs)
                     self._arrive(replace(there, rank=0 if washes else begun.rank, run=run), onward)
 
-    def _useful(self, run: tuple[int, ...], onward: int) -> bool:
+    def _fouled(self, begun: Begun) -> bool:
+        """Whether the last visit left the truck in want of a wash."""
+        return next((self.sets.rank[v] > 0 for v in reversed(begun.stops) if v >= 0), False)
+
+    def _useful(self, run: tuple[int, ...], onward: int, fouled: bool) -> bool:
         """Whether every call of a run but the start may supply what no later one does, or be for a wash."""
         later = self.calls.offers(onward)
-        washed = False
+        washed = not fouled
         for call in reversed(run):
             offers = self.calls.offers(call)
             if call and offers <= later:
@@ -156,6 +196,14 @@ class Rounds:
         left = self.go.leave(begun, call, subset, end, int(self.sets.cleanest[subset]) < begun.rank)
         if left is not None:
             self._serve(left, subset, end, front, self.trips.from_places[call], (1, call))
+
+    def _next(self, begun: Begun, left: int, end: int, front: Front, here: int, row: tuple[int, int]) -> None:
+        """Go on with a trip, unless a beginning no worse in any way has led to nothing."""
+        key, burden, before = (end, begun.served, left, row), self.go.burden(begun), self.judged
+        if not self.failed.known(key, burden):
+            self._serve(begun, left, end, front, here, row)
+            if self.judged == before:
+                self.failed.add(key, burden)
 
     def _serve(
         self, begun: Begun, left: int, end: int, front: Front, here: int, row: tuple[int, int]
@@ -182,7 +230,7 @@ class Rounds:
                 continue
             rest = left ^ (1 << v)
             if rest:
-                self._serve(there, rest, end, front, self.trips.places[v], (0, v))
+                self._next(there, rest, end, front, self.trips.places[v], (0, v))
             else:
                 self._end(there, end, front, v)
 

@@ -1,17 +1,28 @@
-"""What a truck's trips must draw from depots that hold little, and which visits no stock can serve together.
+"""What a truck's trips must draw from depots that hold little, and which visits the stock left can serve.
 
-Draws count what is poured; spare syrup drawn on top is not counted, and spare left aboard from an earlier
-call, or the morning's level, is taken off.
+Draws count what is poured, less what may be aboard from an earlier call or the morning's level. Spare syrup
+drawn on top counts only where it surely is taken: where neither legal mass nor a gate can be in its way.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
-from routing.planning.exact_subsets import Floats, shared
-from routing.planning.exact_trips import Calls
+from routing.planning.exact_subsets import Bools, Floats, Ints, Subsets, shared, sums
+from routing.planning.exact_trips import Calls, may_visit
+from routing.planning.problem import Problem
 
 SLACK_ML = 2.0
+MOST_PACKED = 9
+
+
+class Drawn(NamedTuple):
+    """Drawn so far of each limited stock, and by kind the most that may be aboard beyond what was planned."""
+
+    ml: tuple[float, ...]
+    aboard: tuple[float, ...]
 
 
 class Stocks:
@@ -19,64 +30,133 @@ class Stocks:
 
     def __init__(self, calls: Calls) -> None:
         self.calls, self.sets, self.problem = calls, calls.subsets, calls.problem
-        depots = sorted(set(calls.depots))
+        self.depots = sorted(set(calls.depots))
         self.stock_ml = {
             (d, s): float(supply.stock_ml)
-            for d in depots
+            for d in self.depots
             for s, supply in enumerate(self.problem.depots[d].supplies)
             if supply is not None and supply.stock_ml is not None
         }
-        self.keys = list(self.stock_ml)
+        self.place = {key: i for i, key in enumerate(self.stock_ml)}
+        self.spares_surely = spares_surely(self.sets, calls.truck)
+        self._packings = [self._packing(kind) for kind in range(len(self.sets.bulk_ml))]
 
-    def possible(self) -> Floats:
-        """By subset 0 where the stocks may serve it in one round, else infinity."""
-        sets, found = self.sets, np.zeros(self.sets.count)
-        depots = sorted(set(self.calls.depots))
-        for kind, bulk in enumerate(sets.bulk_ml):
-            supplied = [d for d in depots if self.problem.depots[d].supplies[kind] is not None]
-            level = self.calls.spec.level_ml[kind]
-            amounts = [self.stock_ml.get((d, kind), np.inf) for d in supplied]
-            if np.inf in amounts:
-                continue
-            need = bulk + sets.pail_ml[kind]
-            found[need > sum(amounts) + level + SLACK_ML] = np.inf
-            # Spare syrup of one depot may serve in place of another's.
-            spare = level + self.problem.margin * bulk[-1] + SLACK_ML
-            fits = [np.where(bulk <= amount + spare, 0.0, np.inf) for amount in amounts]
-            alone = np.where(bulk <= level + SLACK_ML, 0.0, np.inf)
-            found += shared(fits, alone, sets.parts)
+    def nothing(self) -> Drawn:
+        """Before the first call."""
+        return Drawn((0.0,) * len(self.place), tuple(map(float, self.calls.spec.level_ml)))
+
+    def _packing(self, kind: int) -> _Packing | None:
+        """How the visits that want a kind can share the depots' stocks; None where one has no limit."""
+        supplied = [d for d in self.depots if self.problem.depots[d].supplies[kind] is not None]
+        keys = [(d, kind) for d in supplied]
+        return (
+            _Packing(self.sets, kind, [self.place[k] for k in keys])
+            if all(k in self.place for k in keys)
+            else None
+        )
+
+    def enough(self, drawn: Drawn, subsets: Ints) -> Bools:
+        """Which subsets the stocks that are left may serve."""
+        found = np.ones(len(subsets), dtype=bool)
+        stock = tuple(self.stock_ml.values())
+        for kind, packing in enumerate(self._packings):
+            if packing is not None:
+                left = tuple(stock[i] - drawn.ml[i] for i in packing.places)
+                spare = drawn.aboard[kind] + self.problem.margin * float(self.sets.bulk_ml[kind][-1])
+                found &= packing.enough(left, drawn.aboard[kind], spare, subsets)
         return found
 
-    def draw(
-        self, drawn: tuple[float, ...], aboard: tuple[float, ...], call: int, subset: int, end: int
-    ) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
-        """Drawn in all, and the most that may be left aboard by kind, after a trip; None past a stock.
+    def allows(self, drawn: Drawn, call: int, subsets: Ints) -> Bools:
+        """Trips that a call's own stock may serve."""
+        depot, found = self.calls.depots[call], np.ones(len(subsets), dtype=bool)
+        for (d, kind), i in self.place.items():
+            if d == depot:
+                need = np.maximum(0.0, self.sets.bulk_ml[kind][subsets] - drawn.aboard[kind])
+                if self.problem.depots[d].pails:
+                    need += self.sets.pail_ml[kind][subsets]
+                found &= drawn.ml[i] + need <= self.stock_ml[d, kind] + SLACK_ML
+        return found
 
-        ``drawn`` and ``aboard`` are what they were before.
-        """
+    def draw(self, drawn: Drawn, call: int, subset: int, end: int) -> Drawn | None:
+        """After a trip to a subset that ends so; None past a stock."""
         depot = self.calls.depots[call]
-        spec, after = self.problem.depots[depot], self._kinds_at(end)
-        taken, kept = dict(zip(self.keys, drawn, strict=True)), []
+        spec, settled = self.problem.depots[depot], self._settled(end)
+        taken, aboard = list(drawn.ml), list(drawn.aboard)
         for kind, supply in enumerate(spec.supplies):
-            need = float(self.sets.bulk_ml[kind][subset])
-            spare = self.calls.spare_ml(kind)
-            have = aboard[kind]
             if supply is None:
-                kept.append(min(spare, have))
                 continue
-            known = subset > 0 and after[kind]
-            kept.append(min(spare, max(0.0, have - need) + self.problem.margin * need) if known else spare)
-            key = (depot, kind)
-            if key in taken:
-                taken[key] += max(0.0, need - have)
+            need, have = float(self.sets.bulk_ml[kind][subset]), drawn.aboard[kind]
+            spare = self._spare(kind, need) if settled[kind] else self.calls.spare_ml(kind)
+            aboard[kind] = max(have - need, spare)
+            i = self.place.get((depot, kind))
+            if i is not None:
+                taken[i] += max(0.0, need - have)
+                if self.spares_surely and settled[kind] and need > have:
+                    taken[i] += max(0.0, spare - 1.0)
                 if spec.pails:
-                    taken[key] += float(self.sets.pail_ml[kind][subset])
-                if taken[key] > self.stock_ml[key] + SLACK_ML:
+                    taken[i] += float(self.sets.pail_ml[kind][subset])
+                if taken[i] > self.stock_ml[depot, kind] + SLACK_ML:
                     return None
-        return tuple(taken.values()), tuple(kept)
+        return Drawn(tuple(taken), tuple(aboard))
 
-    def _kinds_at(self, end: int) -> list[bool]:
+    def _spare(self, kind: int, need: float) -> float:
+        """The most that is taken aboard beyond a need that is known."""
+        return max(0.0, min(need * self.problem.margin, self.calls.spec.capacity_ml[kind] - need))
+
+    def _settled(self, end: int) -> list[bool]:
         """By kind whether a trip's end settles what its beginning supplied: home, or a call that has it."""
         if end == 0:
             return [True] * len(self.sets.bulk_ml)
         return [supply is not None for supply in self.problem.depots[self.calls.depots[end]].supplies]
+
+
+def spares_surely(sets: Subsets, truck: int) -> bool:
+    """Whether the spare share is taken aboard in full wherever tanks allow, whatever a truck serves.
+
+    It is when all that the day asks for, or that the tanks hold, is within the legal mass and every gate's.
+    """
+    problem: Problem = sets.problem
+    spec = problem.trucks[truck]
+    mass_g = float(spec.tare_g)
+    for kind, bulk in enumerate(sets.bulk_ml):
+        most = max(spec.level_ml[kind], bulk[-1] * (1 + problem.margin))
+        mass_g += min(spec.capacity_ml[kind], most) * problem.density_g_ml[kind]
+        mass_g += float(sets.pail_ml[kind][-1]) * problem.density_g_ml[kind]
+    mass_g += max(float(sets.pails[-1]), spec.pail_slots) * problem.pail_g
+    gates = [v.max_gross_g for v in problem.visits if v.max_gross_g is not None and may_visit(v, truck)]
+    return mass_g + 1000 <= min([spec.gross_g, *gates])
+
+
+class _Packing:
+    """Which of the visits that want a kind pumped can share what several depots have left."""
+
+    def __init__(self, sets: Subsets, kind: int, places: list[int]) -> None:
+        self.places = places
+        wants = [v.bulk_ml[kind] for v in sets.problem.visits]
+        members = [i for i, ml in enumerate(wants) if ml]
+        self.total: Floats = sets.bulk_ml[kind] + sets.pail_ml[kind]
+        self.small = len(members) <= MOST_PACKED
+        self._known: dict[tuple[float, ...], Bools] = {}
+        if self.small:
+            masks = np.arange(sets.count)
+            self._member_set = np.zeros(sets.count, dtype=np.int64)
+            for bit, i in enumerate(members):
+                self._member_set |= (masks >> i & 1) << bit
+            self._wants = sums([wants[i] for i in members])
+            self._parts = sets.parts[: len(self._wants)]
+
+    def enough(self, left: tuple[float, ...], level: float, spare: float, subsets: Ints) -> Bools:
+        """Which subsets can be served: in all, and, for a few visits, each whole from one depot.
+
+        ``spare`` may serve in place of any depot's stock, ``level`` is aboard.
+        """
+        found: Bools = self.total[subsets] <= sum(left) + level + SLACK_ML
+        if not self.small or not found.any():
+            return found
+        packed = self._known.get((*left, level, spare))
+        if packed is None:
+            fits = [np.where(self._wants <= ml + spare + SLACK_ML, 0.0, np.inf) for ml in left]
+            alone = np.where(self._wants <= level + SLACK_ML, 0.0, np.inf)
+            packed = np.isfinite(shared(fits, alone, self._parts))
+            self._known[(*left, level, spare)] = packed
+        return found & packed[self._member_set[subsets]]

@@ -82,6 +82,19 @@ class Calls:
             asked += sets.pails_of[kind] if pails else sets.bulk_ml[kind]
         return np.asarray(asked == 0, dtype=bool)
 
+    def beyond(self, call: int) -> Bools:
+        """Subsets that ask for more than the call's depot holds."""
+        depot = self.problem.depots[self.depots[call]]
+        found: Bools = np.zeros(self.subsets.count, dtype=bool)
+        for kind, supply in enumerate(depot.supplies):
+            if supply is not None and supply.stock_ml is not None:
+                need = self.subsets.bulk_ml[kind] - (
+                    self.spare_ml(kind) if call else self.spec.level_ml[kind]
+                )
+                pails = self.subsets.pail_ml[kind] if depot.pails else 0.0
+                found |= np.maximum(0.0, need) + pails > supply.stock_ml + 2.0
+        return found
+
     def spare_ml(self, kind: int) -> float:
         """The most syrup of a kind that can be left aboard from before a call."""
         spec = self.spec
@@ -195,6 +208,7 @@ class Trips:
             for end in ends:
                 legs = self.out[call] + mass * self.out_g[call] + self.onward[end]
                 found[call, end] = legs.min(axis=1, initial=np.inf) + self.loading[call]
+                found[call, end, self.calls.beyond(call)] = np.inf
                 if not self.calls.can_wash(call):
                     found[call, end, self.calls.idle(call, end)] = np.inf
         return found
