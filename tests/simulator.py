@@ -189,8 +189,11 @@ def _leg(state: _State, key: str) -> tuple[PlanLeg, int]:
     truck = state.truck
     share = (state.gross_kg() - truck.tare_kg) / (truck.gvwr_kg - truck.tare_kg)
     rate = truck.fuel_empty_l_per_km + share * (truck.fuel_full_l_per_km - truck.fuel_empty_l_per_km)
+    roads = state.operation.roads
+    lifted_j = state.gross_kg() * 9.80665 * leg.climb_m
+    fuel_l = leg.distance_m / 1000 * rate + lifted_j / (roads.climb_efficiency * roads.fuel_mj_per_l * 1e6)
     return (
-        PlanLeg(leg.distance_m, leg.drive_s, leg.distance_m / 1000 * rate, leg.geometry),
+        PlanLeg(leg.distance_m, leg.drive_s, fuel_l, leg.geometry, leg.climb_m),
         state.now_s + leg.drive_s,
     )
 

@@ -15,12 +15,16 @@ StopKind = Literal["start", "yard", "refill", "wash", "break", "end"]
 
 @dataclass(frozen=True)
 class PlanLeg:
-    """The drive that ends at a stop. ``geometry`` is a line of (lon, lat)."""
+    """The drive that ends at a stop. ``geometry`` is a line of (lon, lat).
+
+    ``climb_m``: metres of climbing that descents do not give back, where an elevation grid is given.
+    """
 
     distance_m: int
     drive_s: int
     fuel_l: float
     geometry: tuple[tuple[float, float], ...] = ()
+    climb_m: int = 0
 
 
 @dataclass(frozen=True)

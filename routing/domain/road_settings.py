@@ -50,6 +50,18 @@ class RoadSettings:
     ford_s: float = setting(20.0, "s at a ford", ESTIMATE)
     ground: str = setting("dry", "dry | wet: wet closes soft tracks and fords", "a choice")
     snap_limit_m: float = setting(500.0, "m from the nearest road at which to warn", "a choice")
+    elevation: str = setting(
+        "", "file, ESRI ASCII grid in degrees; empty: climbs are not counted", "a choice"
+    )
+    climb_efficiency: float = setting(
+        0.40, "share of the fuel's energy that lifts the truck", "estimate: engine 0.43 x driveline 0.93"
+    )
+    fuel_mj_per_l: float = setting(
+        35.8, "MJ/L, lower heating value of the fuel", "diesel, 128,488 Btu/gal: Argonne GREET 2013"
+    )
+    coast_slope: float = setting(
+        0.015, "slope down to which a descent saves all that it gives", "estimate: rolling 0.008, air 0.007"
+    )
     attribution: str = setting("", "whose map data it is; empty: as the road graph says", "a choice")
 
     def __post_init__(self) -> None:
@@ -60,4 +72,7 @@ class RoadSettings:
             elif f.name.endswith("_s"):
                 require(0 <= value <= 3600, f"a delay is 0 to 3600 s: {f.name} = {value}")
         require(self.ground in ("dry", "wet"), f"ground is dry or wet: {self.ground}")
+        require(0.1 <= self.climb_efficiency <= 1, f"an efficiency is 0.1 to 1: {self.climb_efficiency}")
+        require(10 <= self.fuel_mj_per_l <= 50, f"a fuel holds 10 to 50 MJ/L: {self.fuel_mj_per_l}")
+        require(0 <= self.coast_slope <= 0.2, f"a slope of 0 to 0.2: {self.coast_slope}")
         require(0 < self.snap_limit_m <= 5000, f"the limit is 1 to 5000 m: {self.snap_limit_m}")

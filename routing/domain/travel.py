@@ -17,23 +17,30 @@ Lines = Mapping[tuple[str, str], tuple[tuple[float, float], ...]]
 
 @dataclass(frozen=True)
 class Leg:
-    """One drive: whole metres and seconds, and the line of ``(lon, lat)`` degrees to draw."""
+    """One drive: whole metres and seconds, and the line of ``(lon, lat)`` degrees to draw.
+
+    ``climb_m``: whole metres of climbing that descents do not give back, 0 where heights are not known.
+    """
 
     distance_m: int
     drive_s: int
     geometry: tuple[tuple[float, float], ...]
+    climb_m: int = 0
 
 
 @dataclass(frozen=True)
 class Matrix:
-    """All pairs, shape (n, n), whole metres and seconds, row = from."""
+    """All pairs, shape (n, n), whole metres and seconds, row = from; ``climb_m`` where heights are known."""
 
     distance_m: NDArray[np.int64]
     drive_s: NDArray[np.int64]
+    climb_m: NDArray[np.int64] | None = None
 
     def __post_init__(self) -> None:
         n = len(self.distance_m)
-        for table in (self.distance_m, self.drive_s):
+        for table in (self.distance_m, self.drive_s, self.climb_m):
+            if table is None:
+                continue
             require(table.shape == (n, n), f"a travel table is square, not {table.shape}")
             require(bool((table >= 0).all()), "a travel table holds no negative value")
 
@@ -100,4 +107,5 @@ class Travel:
         table = self.matrix_for(truck_id)
         lines = self.lines_by_truck.get(truck_id, self.lines)
         line = lines.get((origin, destination)) or (self.positions[i], self.positions[j])
-        return Leg(int(table.distance_m[i, j]), int(table.drive_s[i, j]), line)
+        climb_m = 0 if table.climb_m is None else int(table.climb_m[i, j])
+        return Leg(int(table.distance_m[i, j]), int(table.drive_s[i, j]), line, climb_m)

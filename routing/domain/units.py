@@ -16,6 +16,11 @@ DAY_S = 86_400
 
 M_PER_KM = 1000.0
 
+GRAVITY_M_PER_S2 = 9.80665
+"""Standard gravity, exact by definition (3rd General Conference on Weights and Measures, 1901)."""
+
+J_PER_MJ = 1e6
+
 
 def celsius(fahrenheit: float) -> float:
     """Degrees Celsius from degrees Fahrenheit."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from routing.files.columns import Column, Table, choice, number, text
+from routing.files.columns import Column, Table, choice, fraction, number, text
 from routing.files.unit_family import SECONDS, length, speed
 
 _KINDS = {
@@ -62,6 +62,12 @@ ROADS = Table(
             1,
             5000,
         ),
+        text("elevation", "elevation grid (.asc, degrees, metres), for the fuel of climbs; only with roads"),
+        fraction("climb_efficiency", "share of the fuel's energy that lifts the truck", 0.1, 1),
+        number(
+            "fuel_mj_per_l", "fuel_mj_per_l", "energy in a litre of fuel, MJ (lower heating value)", 10, 50
+        ),
+        fraction("coast_slope", "slope down to which a descent saves all that it gives", 0, 0.2),
         text("attribution", "whose map data it is, shown on every output; empty: as the road graph says"),
     ),
 )

@@ -35,6 +35,11 @@ def _adapter() -> TypeAdapter[Plan]:
 def _content(plan: Plan) -> dict[str, Any]:
     """The plan as JSON content, ``schema`` first. Raises ValueError for a number JSON cannot hold."""
     content = plain(_adapter().dump_python(plan, mode="json", warnings=False), _UNORDERED)
+    for route in content["routes"]:
+        for stop in route["stops"]:
+            # Without an elevation grid there is nothing to say of climbs.
+            if not stop["leg"]["climb_m"]:
+                del stop["leg"]["climb_m"]
     return {"schema": content.pop("schema"), **content}
 
 

@@ -29,9 +29,10 @@ class Account:
         return self.labor + self.fuel + self.vehicle
 
 
-def leg_fuel_l(spec: TruckSpec, distance_m: int, gross_g: float) -> float:
-    """Litres for one leg driven at a gross mass."""
-    return distance_m * (spec.fuel_empty + spec.fuel_per_g * (gross_g - spec.tare_g))
+def leg_fuel_l(spec: TruckSpec, distance_m: int, gross_g: float, climb_m: int = 0) -> float:
+    """Litres for one leg driven at a gross mass, with what lifts the truck."""
+    flat_l = distance_m * (spec.fuel_empty + spec.fuel_per_g * (gross_g - spec.tare_g))
+    return flat_l if spec.climb is None else flat_l + spec.climb.fuel_l(climb_m, gross_g)
 
 
 def idle_s(problem: Problem, stops: Stops, timing: Timing) -> int:
@@ -55,6 +56,8 @@ def account(problem: Problem, truck: int, stops: Stops, timing: Timing) -> Accou
     spec = problem.trucks[truck]
     gross = timing.loads.gross_g
     fuel_l = sum(leg_fuel_l(spec, d, gross[i - 1]) for i, d in enumerate(timing.distance_m) if d)
+    if spec.climb is not None:
+        fuel_l += sum(spec.climb.fuel_l(h, gross[i - 1]) for i, h in enumerate(timing.climb_m) if h)
     fuel_l += spec.idle_l_per_s * idle_s(problem, stops, timing)
     overtime = max(0, timing.work_s - spec.ordinary_s)
     return Account(

@@ -115,9 +115,9 @@ class _RouteWriter:
         if i == 0 or (key == self.at and not self.timing.distance_m[i]):
             return PlanLeg(0, 0, 0.0)
         leg = self.day.travel.leg(self.truck.truck_id, self.at, key)
-        fuel = leg_fuel_l(self.spec, leg.distance_m, self.timing.loads.gross_g[i - 1])
+        fuel = leg_fuel_l(self.spec, leg.distance_m, self.timing.loads.gross_g[i - 1], leg.climb_m)
         line = tuple((round(lon, 6), round(lat, 6)) for lon, lat in leg.geometry)
-        return PlanLeg(leg.distance_m, leg.drive_s, round(fuel, 6), line)
+        return PlanLeg(leg.distance_m, leg.drive_s, round(fuel, 6), line, leg.climb_m)
 
     def _aboard(self, i: int) -> Aboard:
         loads = self.timing.loads

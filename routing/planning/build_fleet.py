@@ -77,6 +77,7 @@ def truck_spec(frame: Frame, k: int, names: tuple[str, ...]) -> TruckSpec:
         fuel_price=cost.fuel_per_l,
         fuel_empty=truck.fuel_empty_l_per_km / 1000,
         fuel_per_g=(truck.fuel_full_l_per_km - truck.fuel_empty_l_per_km) / 1000 / (truck.payload_kg * G),
+        climb=frame.climb,
         idle_l_per_s=truck.idle_l_per_h / 3600,
         pump_ml_s=truck.pump_l_per_s * ML if truck.pump_l_per_s else None,
         matrix=1 + tables.index(truck.truck_id) if truck.truck_id in tables else 0,

@@ -13,6 +13,7 @@ from routing.domain.operation import Operation, place_key
 from routing.domain.places import Yard
 from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
+from routing.planning.climb import Climb, climb_of
 
 G = 1000.0
 ML = 1000.0
@@ -44,6 +45,11 @@ class Frame:
             for row in depot.stock:
                 found[row.syrup_id] = max(row.fill_l_per_s, found.get(row.syrup_id, 0.0))
         return found
+
+    @cached_property
+    def climb(self) -> Climb | None:
+        """What the drives climb, where heights are known."""
+        return climb_of(self.operation, self.travel)
 
     @cached_property
     def depot_places(self) -> list[int]:

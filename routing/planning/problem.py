@@ -16,6 +16,7 @@ from math import ceil
 from numpy import int64
 from numpy.typing import NDArray
 
+from routing.planning.climb import Climb
 from routing.planning.habit import Habit
 
 Stops = tuple[int, ...]
@@ -122,6 +123,7 @@ class TruckSpec:
     fuel_price: float = 0.0
     fuel_empty: float = 0.0
     fuel_per_g: float = 0.0
+    climb: Climb | None = None
     idle_l_per_s: float = 0.0
     pump_ml_s: float | None = None
     matrix: int = 0

@@ -234,7 +234,11 @@ def stand_in(travel: Travel, standing: Mapping[str, str]) -> Travel:
         distance, drive = matrix.distance_m[square].copy(), matrix.drive_s[square].copy()
         same = rows[:, None] == rows[None, :]
         distance[same], drive[same] = 0, 0
-        return Matrix(distance, drive)
+        if matrix.climb_m is None:
+            return Matrix(distance, drive)
+        climb = matrix.climb_m[square].copy()
+        climb[same] = 0
+        return Matrix(distance, drive, climb)
 
     return replace(
         travel,

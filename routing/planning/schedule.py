@@ -35,6 +35,7 @@ class Timing:
     pauses: list[int] = field(default_factory=list)
     drive_s: list[int] = field(default_factory=list)
     distance_m: list[int] = field(default_factory=list)
+    climb_m: list[int] = field(default_factory=list)
     service_s: list[int] = field(default_factory=list)
 
     @property
@@ -64,6 +65,8 @@ def time_route(problem: Problem, truck: int, stops: Stops) -> Timing:
         return timing
     timing.drive_s = drive_s
     timing.distance_m = [0, *(metres[a][b] for a, b in pairwise(visited))]
+    if spec.climb is not None:
+        timing.climb_m = spec.climb.along(spec.matrix, visited)
     if driven > spec.driving_s:
         timing.fault = Fault.DRIVING
         return timing

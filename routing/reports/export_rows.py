@@ -80,6 +80,7 @@ def _quantities(stop: Stop, units: Units) -> Row:
         "filled_l": round(filled_l, 3),
         "gross_after_kg": round(stop.after.gross_kg, 1),
         "fuel_l": round(stop.leg.fuel_l, 4),
+        "climb_m": stop.leg.climb_m,
     }
     return own | fixed
 

@@ -11,6 +11,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from routing.domain.clock import TimeWindow
+from routing.domain.plan import Stop
 from routing.domain.units import (
     DAY_S,
     KG_PER_LB,
@@ -84,6 +85,12 @@ class Units:
         """Length of a truck or a gate: ``26.2 ft`` or ``8.0 m``."""
         value, unit = (length_m / M_PER_FOOT, "ft") if self.us else (length_m, "m")
         return f"{number(value, digits)} {unit}"
+
+    def fuel(self, fuel_l: float, stops: Iterable[Stop]) -> str:
+        """``12.4 gal of fuel``, and how much climbing is in it where heights are known."""
+        climb_m = sum(stop.leg.climb_m for stop in stops)
+        climbs = f" ({self.length(climb_m, 0)} of climbing in it)" if climb_m else ""
+        return f"{self.volume(fuel_l)} of fuel{climbs}"
 
     def temperature(self, celsius: float) -> str:
         """``50 °F`` or ``10 °C``."""

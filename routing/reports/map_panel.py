@@ -79,7 +79,7 @@ def _truck_summary(route: Route, plan: Plan, units: Units) -> str:
     return (
         f"{start} to {end}: {duration(t.work_s)}{overtime}; {units.distance(t.distance_m)}; "
         f"{plural(t.served_yards, 'yard')}, {plural(t.served_colonies, 'colony', 'colonies')}, "
-        f"{units.volume(t.volume_l)} of syrup; {units.volume(t.fuel_l)} of fuel"
+        f"{units.volume(t.volume_l)} of syrup; {units.fuel(t.fuel_l, route.stops)}"
     )
 
 

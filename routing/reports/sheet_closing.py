@@ -86,11 +86,11 @@ def _totals(day: SheetDay) -> list[Fact]:
         parts.append(f"waiting {duration(totals.wait_s)}")
     parts.append(f"overtime {duration(totals.overtime_s)}" if totals.overtime_s else "no overtime")
     fed = f"{plural(totals.served_yards, 'yard')}, {plural(totals.served_colonies, 'colony', 'colonies')}"
-    fuel = units.volume(totals.fuel_l)
+    fuel = units.fuel(totals.fuel_l, day.route.stops)
     return [
         Fact("Fed", f"{fed}, {units.volume(totals.volume_l)} of syrup", strong=True),
         Fact("Hours", f"{work} ({', '.join(parts)})"),
-        Fact("Road", f"{units.distance(totals.distance_m)}, about {fuel} of fuel"),
+        Fact("Road", f"{units.distance(totals.distance_m)}, about {fuel}"),
         Fact("Travel times", one_line(day.plan.travel) or "as estimated by the plan"),
     ]
 

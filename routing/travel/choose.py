@@ -52,16 +52,20 @@ def _straight(operation: Operation, folder: Path | None) -> Travel:
 
 
 def _extract(operation: Operation, folder: Path | None) -> Path | None:
-    """The file of [travel] extract. An operation may be a workbook: its extract then lies beside it."""
-    extract = operation.travel.extract
-    if not extract:
+    return _beside(operation.travel.extract, folder)
+
+
+def _beside(name: str, folder: Path | None) -> Path | None:
+    """A file that a setting names. An operation may be a workbook: its files then lie beside it."""
+    if not name:
         return None
     base = folder if folder is None or folder.is_dir() else folder.parent
-    return Path(extract) if base is None else base / extract
+    return Path(name) if base is None else base / name
 
 
 def _on_roads(operation: Operation, folder: Path | None) -> Travel:
     # Only those who drive on roads wait for the libraries that read and search them.
+    from routing.travel.elevation import read_grid
     from routing.travel.road_file import open_graph
     from routing.travel.roads import roads_travel
 
@@ -71,4 +75,5 @@ def _on_roads(operation: Operation, folder: Path | None) -> Travel:
             'operation.toml [travel] method = "roads": there is no extract: name the road graph that '
             'feedround roads makes, or set method = "straight"'
         )
-    return roads_travel(operation, open_graph(path))
+    grid = _beside(operation.roads.elevation, folder)
+    return roads_travel(operation, open_graph(path), None if grid is None else read_grid(grid))

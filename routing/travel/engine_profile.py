@@ -11,7 +11,9 @@ from routing.domain.road_settings import RoadSettings
 RULES = Path(__file__).parent / "profiles" / "truck.lua"
 """The judgement of tags, the same for all trucks."""
 
-UNUSED = ("off_road_km_per_h", "snap_limit_m")
+UNUSED = (
+    "off_road_km_per_h", "snap_limit_m", "elevation", "climb_efficiency", "fuel_mj_per_l", "coast_slope",
+)  # fmt: skip
 """Settings that are applied after the drive is found, so that changing them builds nothing anew."""
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import numpy as np
 
 from routing.domain.operation import Operation
 from routing.domain.units import M_PER_FOOT
+from routing.travel.climb import Climbs
 from routing.travel.osm_roads import KINDS
 from routing.travel.road_graph import DEGREE, RoadGraph
 from routing.travel.road_snap import Snapped
@@ -21,7 +23,9 @@ MOST_POINTS = 40_000
 _CLASSES = {kind: 2 if kind.startswith("track") else 1 for kind in KINDS} | dict.fromkeys(KINDS[:4], 0)
 
 
-def roads_note(operation: Operation, graph: RoadGraph, snapped: Snapped) -> str:
+def roads_note(
+    operation: Operation, graph: RoadGraph, snapped: Snapped, climbed: Sequence[Climbs] | None = None
+) -> str:
     """What a reader must know of these distances and times, in one paragraph and his own units."""
     off = np.sort(snapped.distance_m)
     unit, factor = ("ft", M_PER_FOOT) if operation.units == "us" else ("m", 1.0)
@@ -29,8 +33,18 @@ def roads_note(operation: Operation, graph: RoadGraph, snapped: Snapped) -> str:
         f"Drives on the roads of {graph.meta.get('source', 'a road graph')}; speeds and delays of a loaded "
         f"truck are estimates ([roads] in operation.toml), {operation.roads.ground} ground. Places lie "
         f"{off[len(off) // 2] / factor:.0f} {unit} (median) to {off[-1] / factor:.0f} {unit} from a road. "
+        f"{_climb_note(operation, climbed)}"
         f"{operation.roads.attribution or graph.meta.get('attribution', '')}"
     ).strip()
+
+
+def _climb_note(operation: Operation, climbed: Sequence[Climbs] | None) -> str:
+    """Whether climbs are in the fuel, and how much of the roads the grid knows."""
+    if not climbed:
+        return ""
+    unknown = max(table.unknown for table in climbed)
+    gap = f" ({100 * unknown:.0f} % of the roads have no height there and count as level)" if unknown else ""
+    return f"Fuel counts climbs by the heights of {Path(operation.roads.elevation).name}{gap}. "
 
 
 def base_roads(

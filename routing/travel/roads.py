@@ -9,10 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.domain.errors import FeedroundError
 from routing.domain.fleet import Truck
 from routing.domain.operation import Operation, place_key
 from routing.domain.travel import Lines, Matrix, Provenance, Travel, TravelWarning
 from routing.domain.units import M_PER_KM, S_PER_H
+from routing.travel.climb import Climbs, climbs
+from routing.travel.elevation import Grid
 from routing.travel.road_arcs import CS, DM, Mask
 from routing.travel.road_drives import Drives, drives
 from routing.travel.road_graph import RoadGraph
@@ -25,6 +28,9 @@ from routing.travel.straight import last_miles_s
 NO_WAY_S = 10 * 24 * 3600
 NO_WAY_M = 5_000_000
 """A drive that no road allows: ten days, longer than any shift, and 5,000 km."""
+
+MOST_UNKNOWN = 0.5
+"""A grid that knows less of the roads than this is another county's."""
 
 SNAP_TRIES = 6
 """Each takes a place off a road that cannot be driven to or from; a place is rarely moved twice."""
@@ -58,13 +64,13 @@ class _Masks:
         return self.found[key]
 
 
-def roads_travel(operation: Operation, graph: RoadGraph) -> Travel:
+def roads_travel(operation: Operation, graph: RoadGraph, grid: Grid | None = None) -> Travel:
     """Travel between all depots and yards on roads. Raises InputError for places far from any road.
 
     A truck keeps off roads limited under its plated mass, height and length. Limits of actual mass are
     held against the legal gross too, which is never too little; on drives to and from a yard with a
     posted gross limit, against that limit, for the truck weighs no more there. Trucks have a table of
-    their own where a limit makes a difference.
+    their own where a limit makes a difference. With an elevation ``grid`` every drive has its climb.
     """
     places = places_of(operation)
     ways = Ways(graph, operation)
@@ -75,12 +81,13 @@ def roads_travel(operation: Operation, graph: RoadGraph) -> Travel:
     snapped, warnings, tables = _snapped_tables(ways, masks.masks, places)
     keys = tuple(place.key for place in places)
     positions = tuple((place.lon, place.lat) for place in places)
+    climbed = _climbed(operation, grid, tables)
     made: dict[bytes, tuple[Matrix, Lines]] = {}
     none = _Picked(np.zeros((len(places),) * 2, dtype=np.int8))
     for choice in picked.values() or [none]:
         if choice.key not in made:
             lines = RoadLines(keys, positions, tuple(t.drawing for t in tables), choice.pick)
-            made[choice.key] = (_matrix(operation, tables, choice, snapped, keys), lines)
+            made[choice.key] = (_matrix(operation, tables, choice, snapped, keys, climbed), lines)
     counted = Counter(choice.key for choice in picked.values())
     usual = counted.most_common(1)[0][0] if counted else none.key
     own = {truck: made[choice.key] for truck, choice in picked.items() if choice.key != usual}
@@ -91,7 +98,7 @@ def roads_travel(operation: Operation, graph: RoadGraph) -> Travel:
         places=keys,
         positions=positions,
         matrix=made[usual][0],
-        provenance=Provenance("roads", roads_note(operation, graph, snapped), estimated=False),
+        provenance=Provenance("roads", roads_note(operation, graph, snapped, climbed), estimated=False),
         by_truck={truck: matrix for truck, (matrix, _) in own.items()},
         lines=made[usual][1],
         lines_by_truck={truck: lines for truck, (_, lines) in own.items()},
@@ -136,6 +143,7 @@ def _matrix(
     choice: _Picked,
     snapped: Snapped,
     keys: tuple[str, ...],
+    climbed: Sequence[Climbs] | None,
 ) -> Matrix:
     """Whole metres and seconds, rounded up, with the way to the road and the last mile at both ends."""
     rows, columns = np.indices(choice.pick.shape)
@@ -152,7 +160,23 @@ def _matrix(
     drive_s += extra_s[:, None] + extra_s[None, :]
     for table in (drive_s, distance_m):
         np.fill_diagonal(table, 0)
-    return Matrix(distance_m, drive_s)
+    if climbed is None:
+        return Matrix(distance_m, drive_s)
+    climb_m = np.array([table.climb_m for table in climbed])[choice.pick, rows, columns]
+    return Matrix(distance_m, drive_s, climb_m)
+
+
+def _climbed(operation: Operation, grid: Grid | None, tables: Sequence[Drives]) -> tuple[Climbs, ...] | None:
+    """The climbs of each table. Raises FeedroundError when the grid lies elsewhere."""
+    if grid is None:
+        return None
+    found = tuple(climbs(table.drawing, grid, operation.roads.coast_slope) for table in tables)
+    if all(table.unknown > MOST_UNKNOWN for table in found):
+        raise FeedroundError(
+            f"{operation.roads.elevation}: the elevation grid has no heights for most of these roads: use "
+            "one that covers the yards, or take elevation out"
+        )
+    return found
 
 
 def _closed(matrix: Matrix, keys: tuple[str, ...], truck: Truck) -> frozenset[str]:

@@ -174,3 +174,60 @@ def test_check_tells_of_yards_off_the_road_and_of_yards_outside_the_extract(coun
     yards.write_text(whole.replace("46.88961,-108.32228", "47.48961,-108.32228"))
     told = json.loads(feedround("check", county, "--json").out)
     assert [problem["code"] for problem in told["errors"]] == ["far_from_road"]
+
+
+def _hills(county: Path) -> None:
+    """A grid with a ridge from north to south through the county, in the operation folder."""
+    rows, columns, step = 60, 110, 0.01
+    row = " ".join(f"{900 + 6 * abs(55 - column)}" for column in range(columns))
+    head = f"ncols {columns}\nnrows {rows}\nxllcorner -108.9\nyllcorner 46.55\ncellsize {step}\n"
+    (county / "hills.asc").write_text(head + "\n".join([row] * rows), encoding="ascii")
+    _settle(county, lambda text: text.replace("[roads]", '[roads]\nelevation = "hills.asc"'))
+
+
+def test_day_over_hills_takes_more_fuel_and_says_so(county: Path) -> None:
+    level = json.loads(_plan(county).out)
+    _hills(county)
+    ran = _plan(county)
+    plan = json.loads(ran.out)
+    assert plan["totals"]["fuel_l"] > 1.02 * level["totals"]["fuel_l"]
+    assert "Fuel counts climbs by the heights of hills.asc" in plan["travel"]
+    assert plan["assumptions"]["roads.elevation"]["value"] == "hills.asc"
+    legs = [stop["leg"] for route in plan["routes"] for stop in route["stops"]]
+    assert sum(leg.get("climb_m", 0) for leg in legs) > 200
+    assert not any("climb_m" in stop["leg"] for route in level["routes"] for stop in route["stops"])
+    out = county.parent / "out"
+    assert "of climbing in it" in (out / "map.html").read_text(encoding="utf-8")
+    sheet = f"run_sheet_{plan['routes'][0]['truck_id']}.html"
+    assert "of climbing in it" in (out / sheet).read_text(encoding="utf-8")
+    assert feedround("audit", county, out / "plan.json").code == 0
+
+
+def test_plan_that_makes_light_of_a_hill_is_found_out(county: Path) -> None:
+    _hills(county)
+    _plan(county)
+    file = county.parent / "out" / "plan.json"
+    plan = json.loads(file.read_text(encoding="utf-8"))
+    leg = next(s["leg"] for r in plan["routes"] for s in r["stops"] if s["leg"].get("climb_m", 0) > 20)
+    leg["climb_m"] -= 10
+    file.write_text(json.dumps(plan), encoding="utf-8")
+    ran = feedround("audit", county, file)
+    assert ran.code == 1
+    assert "climb" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [(None, "cannot be read"), ("", "not an elevation grid"), ("ncols 3\nnrows 3\n", "no cellsize")],
+)
+def test_grid_that_is_missing_or_damaged_stops_the_plan(
+    county: Path, content: str | None, words: str
+) -> None:
+    _hills(county)
+    (county / "hills.asc").unlink()
+    if content is not None:
+        (county / "hills.asc").write_text(content)
+    ran = _plan(county)
+    assert ran.code == 2
+    assert words in ran.err
+    assert "Traceback" not in ran.err

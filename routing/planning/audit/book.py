@@ -12,6 +12,7 @@ from routing.domain.operation import Operation
 from routing.domain.places import Depot, Yard
 from routing.domain.plan import Fill, Plan, Pour, Route, Stop
 from routing.domain.travel import Travel
+from routing.domain.units import GRAVITY_M_PER_S2, J_PER_MJ
 
 EMPTY_L = 1e-3
 FAR_DAYS = 3
@@ -80,6 +81,7 @@ class Halt:
     moves: tuple[Move, ...]
     yard: Yard | None
     depot: Depot | None
+    climb_m: int = 0
 
 
 @dataclass
@@ -96,6 +98,13 @@ class Replay:
         t = self.truck
         share = (gross_kg - t.tare_kg) / (t.gvwr_kg - t.tare_kg)
         return t.fuel_empty_l_per_km + (t.fuel_full_l_per_km - t.fuel_empty_l_per_km) * share
+
+    def leg_fuel_l(self, halt: Halt) -> float:
+        """Fuel of the drive to a halt: by distance and load, and for lifting the whole truck."""
+        flat_l = (halt.distance_m or 0) / 1000.0 * self.fuel_l_per_km(halt.gross_in_kg)
+        roads = self.book.operation.roads
+        lift_j = halt.gross_in_kg * GRAVITY_M_PER_S2 * halt.climb_m
+        return flat_l + lift_j / (roads.climb_efficiency * roads.fuel_mj_per_l * J_PER_MJ)
 
     def timed(self) -> Iterator[tuple[Halt, Times]]:
         """The halts whose times can be read."""

@@ -49,10 +49,10 @@ def _halt(replay: Replay, stop: Stop, origin: str | None, before: Aboard) -> Hal
     yard = book.operation.yards.get(stop.place_id) if key.startswith("yard:") else None
     depot = book.operation.depots.get(stop.place_id) if key.startswith("depot:") else None
     after, moves = _exchange(stop, before, yard, depot)
-    distance_m, drive_s = _drive(book.travel, replay.truck.truck_id, origin, key)
+    distance_m, drive_s, climb_m = _drive(book.travel, replay.truck.truck_id, origin, key)
     return Halt(
         stop, key, origin, _times(book, stop), distance_m, drive_s, gross_kg(replay, before),
-        gross_kg(replay, after), before, after, moves, yard, depot,
+        gross_kg(replay, after), before, after, moves, yard, depot, climb_m,
     )  # fmt: skip
 
 
@@ -62,14 +62,15 @@ def _times(book: Book, stop: Stop) -> Times | None:
     return Times(*known) if len(known) == len(read) else None
 
 
-def _drive(travel: Travel, truck_id: str, origin: str | None, key: str) -> tuple[int | None, int | None]:
+def _drive(travel: Travel, truck_id: str, origin: str | None, key: str) -> tuple[int | None, int | None, int]:
+    """Metres, seconds and metres climbed of the drive between two places."""
     if origin is None or origin == key:
-        return 0, 0
+        return 0, 0, 0
     try:
         leg = travel.leg(truck_id, origin, key)
     except KeyError:
-        return None, None
-    return leg.distance_m, leg.drive_s
+        return None, None, 0
+    return leg.distance_m, leg.drive_s, leg.climb_m
 
 
 def _exchange(

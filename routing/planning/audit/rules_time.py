@@ -37,7 +37,7 @@ def _clock_fault(book: Book, moment: datetime) -> str | None:
 
 
 def leg(replay: Replay) -> Iterator[Breach]:
-    """Distance and driving time of every leg are those of the travel table."""
+    """Distance, driving time and climb of every leg are those of the travel table."""
     for halt in replay.halts:
         stated = halt.stop.leg
         if halt.distance_m is None or halt.drive_s is None:
@@ -48,12 +48,14 @@ def leg(replay: Replay) -> Iterator[Breach]:
                 f" the travel table has {halt.distance_m} m in {halt.drive_s} s",
                 halt,
             )
+        elif stated.climb_m != halt.climb_m:
+            yield Breach(f"the leg is given a climb of {stated.climb_m} m; it climbs {halt.climb_m} m", halt)
 
 
 def leg_fuel(replay: Replay) -> Iterator[Breach]:
-    """Fuel of every leg follows from its length and the mass it is driven with."""
+    """Fuel of every leg follows from its length, its climb and the mass it is driven with."""
     for halt in replay.halts:
-        own = (halt.distance_m or 0) / 1000.0 * replay.fuel_l_per_km(halt.gross_in_kg)
+        own = replay.leg_fuel_l(halt)
         if halt.distance_m is not None and differs(halt.stop.leg.fuel_l, own, FUEL_L):
             yield Breach(f"the leg is given {halt.stop.leg.fuel_l:.3f} L of fuel; it takes {own:.3f} L", halt)
 
@@ -93,7 +95,7 @@ def route_span(replay: Replay) -> Iterator[Breach]:
 RULES = (
     RouteRule("clock_time", "Every time is a whole second of the operation's local clock.", clock_times),
     RouteRule("leg", "Every leg has the distance and time of the travel table.", leg),
-    RouteRule("leg_fuel", "Fuel of every leg follows from distance and mass.", leg_fuel),
+    RouteRule("leg_fuel", "Fuel of every leg follows from distance, climb and mass.", leg_fuel),
     RouteRule("time_chain", "Every arrival is the last departure plus the drive.", time_chain),
     RouteRule("time_backwards", "No stop begins before arrival or ends before it begins.", time_backwards),
     RouteRule("route_span", "A route's start and end are those of its stops.", route_span),

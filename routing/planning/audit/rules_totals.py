@@ -67,7 +67,7 @@ def route_sums(replay: Replay) -> Sums | None:
         sums.wait_s += t.begin_s - t.arrive_s
         stands_s = t.leave_s - t.begin_s
         sums.break_s += stands_s if halt.stop.kind == "break" else 0
-        sums.fuel_l += (halt.distance_m or 0) / 1000.0 * replay.fuel_l_per_km(halt.gross_in_kg)
+        sums.fuel_l += replay.leg_fuel_l(halt)
         if any(row.tank_id is not None for row in rows_of(halt.stop)):
             sums.fuel_l += truck.idle_l_per_h * stands_s / 3600.0
         for pour in halt.stop.pour:
