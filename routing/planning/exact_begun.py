@@ -8,7 +8,7 @@ carried from supply to supply, stock.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -123,19 +123,10 @@ class Beginnings:
         idle_s = max(0.0, work_s - begun.busy_s)
         return begun.money + spec.fixed + idle_s * spec.per_s + overtime_s * spec.overtime_per_s
 
-    def _worked(self, begun: Begun, drive_s: float, stand_s: float, clock_s: float, start_s: float) -> Begun:
-        """After a drive and what is done at the end of it; a break comes before the drive at the latest."""
-        since, breaks = begun.since_s + drive_s + stand_s, begun.breaks
-        if since > self.tiring_s:
-            since, breaks = drive_s + stand_s - self.aboard_s, breaks + 1
-        return replace(
-            begun,
-            clock_s=clock_s,
-            start_s=start_s,
-            busy_s=begun.busy_s + drive_s + stand_s,
-            since_s=since,
-            breaks=breaks,
-        )
+    def _worked(self, begun: Begun, seconds: float) -> tuple[float, int]:
+        """Seconds since the last break, and breaks, after so much more; a break comes just before it."""
+        since, breaks = begun.since_s + seconds, begun.breaks
+        return (since, breaks) if since <= self.tiring_s else (seconds - self.aboard_s, breaks + 1)
 
     def visit(self, begun: Begun, here: int, v: int, legs: float) -> Begun | None:
         """Drive to a visit and serve it; None when it is too late for it."""
@@ -144,11 +135,9 @@ class Beginnings:
         if begin is None:
             return None
         start = min(begun.start_s, self.openings[v][-1][1] - begun.busy_s - drive_s)
-        since, breaks = begun.since_s + drive_s + stand_s, begun.breaks
+        since, breaks = self._worked(begun, drive_s + stand_s)
         if since > self.tiring_s:
-            since, breaks = drive_s + stand_s - self.aboard_s, breaks + 1
-            if since > self.tiring_s:
-                return None
+            return None
         return Begun(
             (*begun.stops, v),
             begun.served | 1 << v,
@@ -167,8 +156,21 @@ class Beginnings:
     def arrive(self, begun: Begun, here: int, place: int, legs: float) -> Begun:
         """Drive to a depot."""
         drive_s = self.drive_s[here][place]
-        there = self._worked(begun, drive_s, 0.0, begun.clock_s + drive_s, begun.start_s)
-        return replace(there, money=begun.money + legs, driven_s=begun.driven_s + drive_s)
+        since, breaks = self._worked(begun, drive_s)
+        return Begun(
+            begun.stops,
+            begun.served,
+            begun.rank,
+            begun.money + legs,
+            begun.clock_s + drive_s,
+            begun.start_s,
+            begun.busy_s + drive_s,
+            since,
+            breaks,
+            begun.driven_s + drive_s,
+            begun.carried,
+            begun.drawn,
+        )
 
     def leave(self, begun: Begun, call: int, subset: int, end: int, washes: bool) -> Begun | None:
         """Loaded for a trip to a subset and ready to go; None when it is too late or too much is taken."""
@@ -189,8 +191,21 @@ class Beginnings:
         if surely:
             clock = max(clock, self._stocked_s(call, subset))
         clock = max(clock + stands_s, float(self.sets.release_s[subset]))
-        loaded = self._worked(begun, 0.0, stands_s, clock, start)
-        return replace(loaded, money=begun.money + money, carried=carried, drawn=drawn)
+        since, breaks = self._worked(begun, stands_s)
+        return Begun(
+            begun.stops,
+            begun.served,
+            begun.rank,
+            begun.money + money,
+            clock,
+            start,
+            begun.busy_s + stands_s,
+            since,
+            breaks,
+            begun.driven_s,
+            carried,
+            drawn,
+        )
 
     def _stocked_s(self, call: int, subset: int) -> float:
         """When all that is surely loaded is there."""
@@ -212,6 +227,8 @@ class Beginnings:
                 found &= sets.bulk_ml[kind][subsets] + begun.carried[kind] <= most
         if not depot.pails:
             found &= sets.pails[subsets] + begun.carried[-1] <= (self.spec.pail_slots if call else 0)
+        for kind, pails in enumerate(sets.pails_of if call == 0 else ()):
+            found &= ((kind, True) in self.calls.offers(0)) | (pails[subsets] == 0)
         return found & self.stocks.allows(begun.drawn, call, subsets)
 
     def _carry(self, begun: Begun, call: int, subset: int) -> tuple[int, ...] | None:

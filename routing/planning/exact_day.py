@@ -88,7 +88,7 @@ class _Search:
         self.floors = [RoundFloors(self.sets, k, self._tick) for k in range(len(self.problem.trucks))]
         self.costs = [floors.cost for floors in self.floors]
         self.left = self.sets.left_price[::-1].copy()
-        lowest = float(shared(self.costs, self.left, self.sets.parts)[-1])
+        lowest = float(shared(self.costs, self.left)[-1])
         self._raise(lowest)
         for share in SHARES:
             price = self.best.price
@@ -115,7 +115,7 @@ class _Search:
         listed: list[dict[int, list[Round]]] = []
         for k, floors in enumerate(self.floors):
             others = [cost for j, cost in enumerate(self.costs) if j != k]
-            elsewhere = shared(others, self.left, self.sets.parts)[::-1].copy()
+            elsewhere = shared(others, self.left)[::-1].copy()
             rounds = Rounds(floors, self.judge, elsewhere, target, len(self.floors) == 1, self._tick)
             listed.append(rounds.search())
             self.costs[k] = self._learnt(self.costs[k], listed[-1], elsewhere, target)
@@ -170,7 +170,7 @@ class _Choice:
             cost[0] = 0.0
             for subset, some in rounds.items():
                 cost[subset] = min(r.cost for r in some)
-            self.ahead.insert(0, shared([cost], self.ahead[0], sets.parts))
+            self.ahead.insert(0, shared([cost], self.ahead[0]))
 
     def best(self) -> tuple[Round | None, ...] | None:
         """One round or none for each truck; None when no plan is under the target."""

@@ -143,7 +143,6 @@ class _Packing:
             for bit, i in enumerate(members):
                 self._member_set |= (masks >> i & 1) << bit
             self._wants = sums([wants[i] for i in members])
-            self._parts = sets.parts[: len(self._wants)]
 
     def enough(self, left: tuple[float, ...], level: float, spare: float, subsets: Ints) -> Bools:
         """Which subsets can be served: in all, and, for a few visits, each whole from one depot.
@@ -157,6 +156,6 @@ class _Packing:
         if packed is None:
             fits = [np.where(self._wants <= ml + spare + SLACK_ML, 0.0, np.inf) for ml in left]
             alone = np.where(self._wants <= level + SLACK_ML, 0.0, np.inf)
-            packed = np.isfinite(shared(fits, alone, self._parts))
+            packed = np.isfinite(shared(fits, alone))
             self._known[(*left, level, spare)] = packed
         return found & packed[self._member_set[subsets]]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy import bool_, float64, int64
@@ -78,13 +78,9 @@ class Subsets:
 
     @cached_property
     def parts(self) -> list[Ints]:
-        """All subsets of each subset, itself and the empty one too."""
-        found = [np.zeros(1, dtype=int64)]
-        for subset in range(1, self.count):
-            bit = subset & -subset
-            rest = found[subset ^ bit]
-            found.append(np.concatenate([rest, rest | bit]))
-        return found
+        """All subsets of each subset, the empty one first."""
+        some, _, first = splits(self.visits)
+        return np.split(some, first[1:])
 
     @cached_property
     def by_size(self) -> list[Ints]:
@@ -93,15 +89,26 @@ class Subsets:
         return [np.flatnonzero(sizes == size) for size in range(self.visits + 1)]
 
 
-def shared(costs: list[Floats], left: Floats, parts: list[Ints]) -> Floats:
+def shared(costs: list[Floats], left: Floats) -> Floats:
     """By subset of visits that are still open: the least that trucks with such costs and leaving out cost.
 
     ``left[subset]`` is the price of leaving out the subset.
     """
+    some, rest, first = splits(len(left).bit_length() - 1)
     found = left
     for cost in costs:
-        best = np.empty_like(found)
-        for subset, some in enumerate(parts):
-            best[subset] = (cost[some] + found[subset ^ some]).min()
-        found = best
+        found = np.minimum.reduceat(cost[some] + found[rest], first)
     return found
+
+
+@lru_cache(maxsize=4)
+def splits(visits: int) -> tuple[Ints, Ints, Ints]:
+    """Every subset of every subset, what is left of the latter, and where each of the latter begins."""
+    found = [np.zeros(1, dtype=int64)]
+    for subset in range(1, 1 << visits):
+        bit = subset & -subset
+        without = found[subset ^ bit]
+        found.append(np.concatenate([without, without | bit]))
+    sizes = [len(parts) for parts in found]
+    some = np.concatenate(found)
+    return some, np.repeat(np.arange(1 << visits), sizes) ^ some, np.cumsum([0, *sizes[:-1]])

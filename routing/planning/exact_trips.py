@@ -177,6 +177,10 @@ class Trips:
         fits &= spec.tare_g + sets.mass_g <= spec.gross_g + SLACK_G
         for bulk, capacity in zip(sets.bulk_ml, spec.capacity_ml, strict=True):
             fits &= bulk <= capacity
+        given = frozenset().union(*map(self.calls.offers, range(len(self.calls.depots))))
+        for kind, level in enumerate(spec.level_ml):
+            fits &= ((kind, False) in given) | (sets.bulk_ml[kind] <= level)
+            fits &= ((kind, True) in given) | (sets.pails_of[kind] == 0)
         first = np.zeros((sets.count, sets.visits), dtype=bool)
         for i, visit in enumerate(self.problem.visits):
             first[:, i] = fits & (masks >> i & 1 == 1) & (sets.cleanest >= sets.rank[i])
