@@ -121,7 +121,8 @@ def cautions(operation: Operation, plan: Plan, travel: Travel) -> list[Caution]:
         found.append(Caution(f"Distances and times are estimated: {note}", loud=True))
     for warning in plan.warnings:
         where = _place_name(operation, warning.place_id)
-        found.append(Caution(warning.text, where, warning.code == "starving_unserved"))
+        said = warning.text.removeprefix(f"{where}: ") if where else warning.text
+        found.append(Caution(said, where, warning.code == "starving_unserved"))
     return sorted(dict.fromkeys(found), key=lambda caution: not caution.loud)
 
 

@@ -14,7 +14,8 @@ from routing.domain.travel import TravelWarning
 from routing.travel.road_arcs import Mask, Vehicle, passable, reachable
 from routing.travel.road_cache import key_of, recall, remember
 from routing.travel.road_graph import RoadGraph
-from routing.travel.road_snap import Snapped, Snapper
+from routing.travel.road_snap import RADII_M, Snapped, Snapper
+from routing.travel.road_words import far, pace
 
 TOO_FAR_M = 5_000.0
 """A place farther from every road than this is not in the extract, or its coordinates are wrong."""
@@ -127,7 +128,9 @@ def snap_places(
     """
     snapped, nearest = _snap_all(ways, places, avoid)
     problems = [
-        _too_far(p, float(d)) for p, d in zip(places, snapped.distance_m, strict=True) if d > TOO_FAR_M
+        _too_far(ways.operation, p, float(d))
+        for p, d in zip(places, snapped.distance_m, strict=True)
+        if d > TOO_FAR_M
     ]
     if problems:
         raise InputError(problems)
@@ -135,6 +138,7 @@ def snap_places(
     warnings = []
     for i, place in enumerate(places):
         off_m = float(snapped.distance_m[i])
+        off = far(ways.operation, off_m)
         at = f"{snapped.lat[i]:.5f}, {snapped.lon[i]:.5f}"
         if off_m > float(nearest.distance_m[i]) + ISLAND_M:
             why, remedy = ways.why_not(int(nearest.edge[i]), place.max_gross_kg)
@@ -142,8 +146,8 @@ def snap_places(
                 TravelWarning(
                     "island_road",
                     place.key,
-                    f"{place.name}: the nearest road ({nearest.distance_m[i]:.0f} m) {why}; planned to the "
-                    f"nearest point that can be reached, {at}, {off_m:.0f} m from it. {remedy}.",
+                    f"{place.name}: the nearest road ({far(ways.operation, nearest.distance_m[i])}) {why}; "
+                    f"planned to the nearest point that can be reached, {at}, {off} from it. {remedy}.",
                 )
             )
         elif off_m > limit_m:
@@ -151,9 +155,9 @@ def snap_places(
                 TravelWarning(
                     "far_from_road",
                     place.key,
-                    f"{place.name} ({place.lat:.5f}, {place.lon:.5f}) lies {off_m:.0f} m from the nearest "
+                    f"{place.name} ({place.lat:.5f}, {place.lon:.5f}) lies {off} from the nearest "
                     f"road of the network, at {at}. Check the coordinates; the rest is planned at "
-                    f"{ways.operation.roads.off_road_km_per_h:g} km/h.",
+                    f"{pace(ways.operation, ways.operation.roads.off_road_km_per_h)}.",
                 )
             )
     return snapped, tuple(warnings)
@@ -178,9 +182,10 @@ def _snap_all(ways: Ways, places: Sequence[Place], avoid: frozenset[int]) -> tup
     return found, nearest
 
 
-def _too_far(place: Place, distance_m: float) -> InputProblem:
+def _too_far(operation: Operation, place: Place, distance_m: float) -> InputProblem:
     kind, _, place_id = place.key.partition(":")
-    how_far = f"{distance_m / 1000:.1f} km" if np.isfinite(distance_m) else "more than 50 km"
+    beyond = RADII_M[-1]
+    how_far = far(operation, distance_m) if np.isfinite(distance_m) else f"more than {far(operation, beyond)}"
     return InputProblem(
         code="far_from_road",
         file=f"{kind}s.csv",

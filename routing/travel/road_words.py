@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from routing.domain.operation import Operation
-from routing.domain.units import M_PER_FOOT
+from routing.domain.units import M_PER_FOOT, M_PER_KM, M_PER_MILE
 from routing.travel.climb import Climbs
 from routing.travel.osm_roads import KINDS
 from routing.travel.road_graph import DEGREE, RoadGraph
@@ -23,16 +23,31 @@ MOST_POINTS = 40_000
 _CLASSES = {kind: 2 if kind.startswith("track") else 1 for kind in KINDS} | dict.fromkeys(KINDS[:4], 0)
 
 
+def far(operation: Operation, distance_m: float) -> str:
+    """A distance in the reader's units: ``430 ft`` and ``2.1 mi``, or ``131 m`` and ``3.4 km``."""
+    small, large = (M_PER_FOOT, M_PER_MILE) if operation.units == "us" else (1.0, M_PER_KM)
+    names = ("ft", "mi") if operation.units == "us" else ("m", "km")
+    if distance_m < large / 2:
+        return f"{distance_m / small:.0f} {names[0]}"
+    return f"{distance_m / large:.1f} {names[1]}"
+
+
+def pace(operation: Operation, km_per_h: float) -> str:
+    """A speed in the reader's units."""
+    if operation.units == "us":
+        return f"{km_per_h * M_PER_KM / M_PER_MILE:.0f} mph"
+    return f"{km_per_h:g} km/h"
+
+
 def roads_note(
     operation: Operation, graph: RoadGraph, snapped: Snapped, climbed: Sequence[Climbs] | None = None
 ) -> str:
     """What a reader must know of these distances and times, in one paragraph and his own units."""
     off = np.sort(snapped.distance_m)
-    unit, factor = ("ft", M_PER_FOOT) if operation.units == "us" else ("m", 1.0)
     return (
         f"Drives on the roads of {graph.meta.get('source', 'a road graph')}; speeds and delays of a loaded "
         f"truck are estimates ([roads] in operation.toml), {operation.roads.ground} ground. Places lie "
-        f"{off[len(off) // 2] / factor:.0f} {unit} (median) to {off[-1] / factor:.0f} {unit} from a road. "
+        f"{far(operation, off[len(off) // 2])} (median) to {far(operation, off[-1])} from a road. "
         f"{_climb_note(operation, climbed)}"
         f"{operation.roads.attribution or graph.meta.get('attribution', '')}"
     ).strip()

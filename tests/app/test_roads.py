@@ -103,7 +103,7 @@ def test_yard_outside_the_extract_stops_the_plan_with_its_coordinates(county: Pa
     ran = feedround("plan", county, "--date", DATE, *QUICK, "--out", county.parent / "out")
     assert ran.code == 2
     assert "47.48961, -108.32228" in ran.err
-    assert "km from the nearest road" in ran.err
+    assert "mi from the nearest road" in ran.err
     assert not (county.parent / "out").exists()
 
 

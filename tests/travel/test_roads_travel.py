@@ -12,6 +12,7 @@ from routing.domain.errors import InputError
 from routing.domain.road_settings import RoadSettings
 from routing.domain.travel import Travel
 from routing.travel.road_graph import RoadGraph
+from routing.travel.road_words import far, pace
 from routing.travel.roads import NO_WAY_S, roads_travel
 from tests.samples import truck
 from tests.travel.osm_xml import Grid, spot
@@ -129,7 +130,8 @@ def test_yard_farther_off_than_the_limit_is_warned_of_with_its_coordinates(tmp_p
     assert (warning.code, warning.place) == ("far_from_road", "yard:yard")
     lat, lon = spot((0.4, 1.6))
     assert f"{lat:.5f}, {lon:.5f}" in warning.text
-    assert f"{metres((0.4, 1.6), (0.4, 1.0)):.0f} m" in warning.text
+    assert f"lies {metres((0.4, 1.6), (0.4, 1.0)) / 0.3048:.0f} ft from" in warning.text
+    assert "at 5 mph" in warning.text
     assert not travel_on(graph, places, roads=RoadSettings(snap_limit_m=800)).warnings
 
 
@@ -140,8 +142,16 @@ def test_yards_outside_the_extract_are_errors_all_at_once(tmp_path: Path) -> Non
     problems = refusal.value.problems
     assert [p.code for p in problems] == ["far_from_road"] * 2
     assert "north" in problems[0].wrong
-    assert "7.8 km" in problems[0].wrong
-    assert "more than 50 km" in problems[1].wrong
+    assert "lies 4.8 mi from" in problems[0].wrong
+    assert "more than 31.1 mi" in problems[1].wrong
+
+
+def test_distances_are_told_in_the_readers_units() -> None:
+    us = operation_at({"base": NEAR, "yard": FAR})
+    metric = replace(us, units="metric")
+    assert [far(us, m) for m in (131.0, 1500.0)] == ["430 ft", "0.9 mi"]
+    assert [far(metric, m) for m in (131.0, 1500.0)] == ["131 m", "1.5 km"]
+    assert (pace(us, 8.0), pace(metric, 8.0)) == ("5 mph", "8 km/h")
 
 
 def test_yard_on_an_island_goes_to_the_nearest_road_that_connects(tmp_path: Path) -> None:
