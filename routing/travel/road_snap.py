@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.travel.geodesic import geodesics_m
+from routing.travel.osm_roads import KINDS
 from routing.travel.road_arcs import Mask
 from routing.travel.road_graph import DEGREE, Floats, Ints, RoadGraph, steps_m
 
@@ -18,6 +19,9 @@ SAME_M = 0.1
 
 BOTH_WAYS = 3
 """``RoadTags.open`` of a road without one-way rule."""
+
+NO_STOPPING = ("motorway", "link")
+"""Kinds of road beside which no place lies: nobody turns off them into a field."""
 
 M_PER_DEGREE = 110_574.0
 """Metres in a degree of latitude at the equator, the shortest there is: search boxes never come out small."""
@@ -35,12 +39,13 @@ class Snapped:
 
 
 class Snapper:
-    """Answers for one graph and one set of usable edges."""
+    """Answers for one graph and one set of usable edges, those left out where no truck may stop."""
 
     def __init__(self, graph: RoadGraph, usable: Mask) -> None:
         self.graph = graph
         self.free = (graph.fact("open") == BOTH_WAYS) & (graph.fact("ends_only") == 0)
-        counts = np.where(usable, graph.last - graph.first, 0)
+        fenced = np.isin(graph.fact("kind"), [KINDS.index(kind) for kind in NO_STOPPING])
+        counts = np.where(usable & ~fenced, graph.last - graph.first, 0)
         chosen = np.repeat(np.arange(graph.edges), counts)
         within = np.arange(len(chosen)) - np.repeat(np.cumsum(counts) - counts, counts)
         start = graph.first[chosen] + within

@@ -251,6 +251,19 @@ def test_yard_beside_the_road_is_driven_to_over_the_field(tmp_path: Path) -> Non
     assert seconds(travel, "f") - seconds(travel, "d") == pytest.approx(222 / (8 / 3.6), abs=2)
 
 
+def test_yard_beside_a_motorway_is_reached_from_the_lane_beyond_it(tmp_path: Path) -> None:
+    POINTS.update({"m": (0, 0.1), "o": (6, 0.1), "f": (3, 0.09)})
+    try:
+        big = {"highway": "motorway", "oneway": "no"}
+        ways = [("abcd", ROAD), ("am", ROAD), ("mo", big), ("od", ROAD)]
+        travel = on(tmp_path, ways, yards="df")
+    finally:
+        for name in "mof":
+            del POINTS[name]
+    assert km(travel, "f") == pytest.approx(3 * 0.7627 + 0.09 * 1.112, rel=0.01)
+    assert seconds(travel, "f") > 3 * 762.7 / (40 / 3.6)
+
+
 def test_no_data_of_another_day_is_used_when_the_ground_changes(tmp_path: Path) -> None:
     ways = [("ab", ROAD), ("bc", {"highway": "track", "tracktype": "grade5"}), ("cd", ROAD), ("bpqc", ROAD)]
     quick = RoadSettings(track_grade5_km_per_h=40.0)

@@ -146,6 +146,18 @@ def test_yards_outside_the_extract_are_errors_all_at_once(tmp_path: Path) -> Non
     assert "more than 31.1 mi" in problems[1].wrong
 
 
+def test_yard_beside_a_motorway_is_reached_from_the_lane_beyond_it(tmp_path: Path) -> None:
+    points = {**LADDER, "m": (0, 1.05), "n": (2, 1.05)}
+    streets = [("abc", ROAD), ("def", ROAD), ("ad", ROAD), ("be", ROAD), ("cf", ROAD)]
+    streets += [("am", {"highway": "motorway_link"}), ("mn", {"highway": "motorway", "oneway": "no"})]
+    streets += [("nc", {"highway": "motorway_link"})]
+    graph = made_graph(tmp_path, points, streets)
+    travel = travel_on(graph, {"base": NEAR, "yard": (0.4, 1.045)}, roads=PLAIN)
+    assert not travel.warnings
+    beside_m = metres((0.4, 1.045), (0.4, 1.0))
+    assert drive(travel, "base", "yard")[0] == pytest.approx(metres(NEAR, (0.4, 1)) + beside_m, abs=2)
+
+
 def test_distances_are_told_in_the_readers_units() -> None:
     us = operation_at({"base": NEAR, "yard": FAR})
     metric = replace(us, units="metric")

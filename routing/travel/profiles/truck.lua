@@ -281,7 +281,8 @@ function process_way(profile, way, result, relations)
     result.forward_restricted, result.backward_restricted = true, true
     result.forward_classes['restricted'], result.backward_classes['restricted'] = true, true
   end
-  result.is_startpoint = true
+  -- Nobody turns off a motorway or a slip road into a field.
+  result.is_startpoint = kind ~= 'motorway' and kind ~= 'link'
   result.name = way:get_value_by_key('name') or ''
 end
 
