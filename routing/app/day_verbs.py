@@ -60,7 +60,9 @@ def learn(
     folder: Folder,
     first: From = None,
     last: To = None,
-    apply: Annotated[bool, typer.Option("--apply", help="Change operation.toml as proposed.")] = False,
+    apply: Annotated[
+        bool, typer.Option("--apply", help="Change operation.toml and feeders.csv as proposed.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Hold the log against the plans: pours, minutes a colony, road speed, what tanks lost."""
@@ -74,6 +76,6 @@ def learn(
         return
     lessons_text(found.operation, found.lessons, Console(highlight=False))
     for line in changed:
-        typer.echo(f"Changed in operation.toml: {line}")
+        typer.echo(f"Changed: {line}")
     if apply and not changed:
-        typer.echo("Nothing to change in operation.toml.")
+        typer.echo("Nothing to change.")

@@ -48,7 +48,8 @@ class Lesson:
     """One thing measured. ``what``: ``pour`` (share of the plan), ``handling`` (s a colony), ``road``
 
     (time as a share of the plan), ``wash`` (s), ``loss`` (share of what was poured, unexplained).
-    ``of``: the feeder, or truck; ``crew``: people on the truck where it matters.
+    ``of``: the feeder, or truck; ``crew``: people on the truck where it matters; ``truck_id``: where several
+    trucks can be told apart.
     """
 
     what: str
@@ -56,18 +57,21 @@ class Lesson:
     spread: Spread
     planned: float | None = None
     crew: int | None = None
+    truck_id: str = ""
 
 
 @dataclass(frozen=True)
 class Proposal:
-    """A new value for a setting, in SI. ``applies``: it stands in operation.toml and can be put there."""
+    """A new value for a setting, in SI. ``row``: the feeder in whose row of feeders.csv it stands; else it
+    stands in operation.toml.
+    """
 
     key: str
     now: float
     proposed: float
     spread: Spread
     why: str
-    applies: bool = True
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -101,6 +105,12 @@ def _lessons(operation: Operation, samples: Samples) -> Iterable[Lesson]:
         feeder = operation.feeders.get(feeder_id)
         planned = feeder.service_s if feeder else None
         yield Lesson("handling", feeder_id, spread(seconds), planned, crew)
+    for feeder_id in sorted(operation.feeders):
+        by_truck = samples.handling_by_truck_s.get(feeder_id, {})
+        sure = {truck: s for truck, s in sorted(by_truck.items()) if len(s) >= ENOUGH}
+        planned = operation.feeders[feeder_id].service_s
+        for truck_id, seconds in sure.items() if len(sure) > 1 else ():
+            yield Lesson("handling", feeder_id, spread(seconds), planned, None, truck_id)
     if samples.road_shares:
         yield Lesson("road", "all", spread(samples.road_shares), 1.0)
     if samples.wash_s:
@@ -132,6 +142,8 @@ def _proposals(operation: Operation, samples: Samples) -> tuple[Proposal, ...]:
         seconds = [s for (name, _), part in samples.handling_s.items() if name == feeder_id for s in part]
         taken = spread(seconds)
         if not taken.few:
-            key, why = f"feeders.csv {feeder_id} service_s", "visits less the set-up time of the yard"
-            found.append(Proposal(key, feeder.service_s, round(taken.median, 1), taken, why, applies=False))
+            why = "visits less the set-up time of the yard"
+            # Whole seconds; a feeder is not filled in none.
+            proposed = float(max(1, round(taken.median)))
+            found.append(Proposal("service_s", feeder.service_s, proposed, taken, why, feeder_id))
     return tuple(found)

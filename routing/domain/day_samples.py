@@ -39,6 +39,7 @@ class Samples:
     pour_shares: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
     day_shares: list[float] = field(default_factory=list)
     handling_s: dict[tuple[str, int], list[float]] = field(default_factory=lambda: defaultdict(list))
+    handling_by_truck_s: dict[str, dict[str, list[float]]] = field(default_factory=dict)
     road_shares: list[float] = field(default_factory=list)
     speeds_km_per_h: list[float] = field(default_factory=list)
     wash_s: list[float] = field(default_factory=list)
@@ -122,7 +123,9 @@ def _handling(
     opened = [start for start, close in clock.openings(yard.windows, begin, end) if close > begin]
     begin = max(begin, opened[0]) if opened else begin
     seconds = end - begin - rested_s - yard.setup_s
-    into.handling_s[feeders.pop(), truck.crew].append(max(0.0, seconds / colonies))
+    feeder_id, each_s = feeders.pop(), max(0.0, seconds / colonies)
+    into.handling_s[feeder_id, truck.crew].append(each_s)
+    into.handling_by_truck_s.setdefault(feeder_id, {}).setdefault(truck.truck_id, []).append(each_s)
 
 
 def _roads(operation: Operation, fold: Books, plans: Sequence[Plan], into: Samples) -> None:

@@ -48,6 +48,7 @@ def _row(lesson: Lesson) -> tuple[str, ...]:
     if lesson.what == "loss":
         digits = 1
     crew = f", crew of {lesson.crew}" if lesson.crew else ""
+    crew += f", truck {lesson.truck_id}" if lesson.truck_id else ""
     return (
         _WHAT[lesson.what],
         f"{lesson.of}{crew}",
@@ -81,11 +82,10 @@ def _tanks(operation: Operation, lessons: Lessons, console: Console) -> None:
 
 def proposal_text(operation: Operation, proposal: Proposal) -> str:
     """``travel.speed: 52.8 mph -> 48.1 mph (12 measurements, ...)`` and where it is to be put."""
-    shown, unit, factor, digits = _unit(operation, proposal.key)
+    shown, unit, factor, digits = _unit(operation, proposal)
     now, new = (f"{number(value * factor, digits)}{unit}" for value in (proposal.now, proposal.proposed))
-    where = "" if proposal.applies else " Put it into feeders.csv yourself."
     measured = _measured(proposal.spread, proposal.key, factor)
-    return f"{shown}: {now} now, {new} by {measured}: {proposal.why}.{where}"
+    return f"{shown}: {now} now, {new} by {measured}: {proposal.why}."
 
 
 def _measured(found: Spread, key: str, factor: float) -> str:
@@ -93,8 +93,9 @@ def _measured(found: Spread, key: str, factor: float) -> str:
     return f"{plural(found.count, 'measurement')} (median deviation {deviation})"
 
 
-def _unit(operation: Operation, key: str) -> tuple[str, str, float, int]:
+def _unit(operation: Operation, proposal: Proposal) -> tuple[str, str, float, int]:
     """How a setting is shown: name, unit, factor from SI, digits."""
+    key = proposal.key
     us = operation.units == "us"
     if key == "travel.speed_km_per_h":
         return "travel speed", " mph" if us else " km/h", M_PER_KM / M_PER_MILE if us else 1.0, 1
@@ -102,4 +103,4 @@ def _unit(operation: Operation, key: str) -> tuple[str, str, float, int]:
         return "feeding.margin", "", 1.0, 3
     if key == "work.wash_s":
         return "work.wash_min", " min", 1 / 60, 0
-    return key.replace("service_s", "min_per_colony"), " min", 1 / 60, 2
+    return f"feeders.csv {proposal.row} min_per_colony", " min", 1 / 60, 2

@@ -24,6 +24,7 @@ from routing.domain.day_events import Event
 from routing.domain.day_facts import Mixed, Planned
 from routing.domain.errors import FeedroundError, ValueRefused
 from routing.files.day_log import DayLog, log_path
+from routing.files.operation_folder import read_operation
 from routing.files.plan_json import dump_plan, load_plan
 from routing.planning.day import DayOptions
 from routing.planning.solve import SolveOptions
@@ -527,6 +528,27 @@ def test_what_wash_downs_took_goes_into_the_settings_only_when_told(phone: Phone
     found = json.loads(phone.type("learn", str(phone.folder), "--json"))
     assert [p["key"] for p in found["proposals"]] == ["work.wash_s"]
     assert found["applied"] == []
+
+
+def test_minutes_a_colony_go_into_the_feeders_only_when_told(phone: Phone) -> None:
+    table = phone.folder / "feeders.csv"
+    before = table.read_text(encoding="utf-8")
+    for hour in range(10, 15):
+        phone.note("arrived", "elm", "-t", "T1", "-a", f"{hour}:00")
+        phone.note("fed", "elm", "16/30gal", "-t", "T1", "-a", f"{hour}:50")
+    setup_min = (
+        next(y.setup_s for y in read_operation(phone.folder)[0].yards.values() if y.yard_id == "elm") / 60
+    )
+    feeder_id = read_operation(phone.folder)[0].groups_of("elm")[0].feeder_id
+    told = phone.type("learn", str(phone.folder))
+    assert f"feeders.csv {feeder_id} min_per_colony" in told
+    assert table.read_text(encoding="utf-8") == before
+    phone.type("learn", str(phone.folder), "--apply")
+    after = read_operation(phone.folder)[0].feeders[feeder_id]
+    assert after.service_s == pytest.approx((50 - setup_min) * 60 / 16, abs=0.6)
+    lines = zip(before.splitlines(), table.read_text(encoding="utf-8").splitlines(), strict=True)
+    assert [a.split(",")[0] for a, b in lines if a != b] == [feeder_id]
+    assert "Nothing to change" in phone.type("learn", str(phone.folder), "--apply")
 
 
 def _planned_at(phone: Phone, moment: str) -> None:

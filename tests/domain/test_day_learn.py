@@ -161,8 +161,25 @@ def test_minutes_a_colony_are_told_by_feeder_and_crew_less_set_up_and_waiting() 
     rows = {(row.of, row.crew): row.spread.median for row in found.lessons if row.what == "handling"}
     assert rows["frame2", 2] == pytest.approx(60.0, abs=0.1)
     assert rows["top3", 2] == pytest.approx(60.0, abs=0.1)
-    advice = {p.key: p.applies for p in found.proposals if p.key.startswith("feeders.csv")}
-    assert advice["feeders.csv frame2 service_s"] is False, "tables are the keeper's own to change"
+    advice = {p.row: p.proposed for p in found.proposals if p.key == "service_s"}
+    assert advice["frame2"] == 60.0
+
+
+def test_trucks_are_told_apart_where_each_has_visits_enough() -> None:
+    made = season(6, hive_s=60.0)
+    trucks = {row.truck_id for row in made.lessons().lessons if row.what == "handling"}
+    feeders = {row.of for row in made.lessons().lessons if row.what == "handling" and row.truck_id}
+    both = {
+        feeder
+        for feeder in CASE.operation.feeders
+        if len({e.truck_id for e in made.events if isinstance(e.fact, Fed) and _only(e.fact, feeder)}) > 1
+    }
+    assert feeders == both
+    assert trucks == ({"", "BIG", "SMALL"} if both else {""})
+
+
+def _only(fact: Fed, feeder_id: str) -> bool:
+    return {row.feeder_id for row in fact.pours} == {feeder_id}
 
 
 def test_one_slip_of_the_finger_sways_nothing() -> None:
