@@ -22,21 +22,23 @@ SLACK_G = 1.0
 
 @dataclass(frozen=True)
 class Rates:
-    """What a metre, a metre with a gram aboard, a second, and a second of pumping count."""
+    """What a metre, a metre with a gram aboard, a second, a second of pumping, and a litre count."""
 
     per_m: float
     per_m_g: float
     per_s: float
     per_pumped_s: float
+    per_l: float
 
 
 def money(spec: TruckSpec) -> Rates:
     """Rates that count money."""
     per_m = spec.per_m + spec.fuel_price * spec.fuel_empty
-    return Rates(per_m, spec.fuel_price * spec.fuel_per_g, spec.per_s, spec.fuel_price * spec.idle_l_per_s)
+    price = spec.fuel_price
+    return Rates(per_m, price * spec.fuel_per_g, spec.per_s, price * spec.idle_l_per_s, price)
 
 
-SECONDS = Rates(0.0, 0.0, 1.0, 0.0)
+SECONDS = Rates(0.0, 0.0, 1.0, 0.0, 0.0)
 """Rates that count the seconds without waits and breaks."""
 
 
@@ -162,7 +164,12 @@ class Trips:
         """What a leg counts, and a gram on it."""
         metres = self.problem.distance_m[self.spec.matrix][np.ix_(origins, ends)].astype(float)
         seconds = self.problem.drive_s[self.spec.matrix][np.ix_(origins, ends)].astype(float)
-        return metres * self.rates.per_m + seconds * self.rates.per_s, metres * self.rates.per_m_g
+        legs, grams = metres * self.rates.per_m + seconds * self.rates.per_s, metres * self.rates.per_m_g
+        if self.spec.climb is not None and self.rates.per_l:
+            climbed = np.array(self.spec.climb.rows[self.spec.matrix], dtype=float)[np.ix_(origins, ends)]
+            lifted = climbed * self.spec.climb.fuel_l(1.0, 1.0) * self.rates.per_l
+            legs, grams = legs + lifted * self.spec.tare_g, grams + lifted
+        return legs, grams
 
     def _service(self, visit: int) -> float:
         pumped = self.rates.per_pumped_s if any(self.problem.visits[visit].bulk_ml) else 0.0

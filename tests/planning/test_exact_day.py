@@ -3,27 +3,14 @@
 from __future__ import annotations
 
 import random
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import pytest
 
+from routing.planning.climb import Climb
 from routing.planning.exact_day import Proof, prove
 from routing.planning.problem import Problem, Solution
-from tests.planning.tiny_days import Kind, best_price, make_day
-
-TRAITS = [field.name for field in fields(Kind) if field.type == "bool"]
-
-
-def kind_of(seed: int) -> Kind:
-    """A kind of tiny day from a seed: each trait now and then."""
-    rng = random.Random(seed)
-    return Kind(
-        visits=3,
-        trucks=rng.choice([1, 2]),
-        depots=rng.choice([1, 2, 2]),
-        syrups=rng.choice([1, 2]),
-        **{trait: rng.random() < 0.3 for trait in TRAITS},
-    )
+from tests.planning.tiny_days import Kind, any_kind, best_price, make_day, small_rack
 
 
 def price(problem: Problem, solution: Solution | None) -> float:
@@ -46,15 +33,21 @@ def check(problem: Problem) -> None:
 
 @pytest.mark.parametrize("seed", range(60))
 def test_bound_of_a_tiny_day_is_the_price_of_its_best_plan(seed: int) -> None:
-    check(make_day(kind_of(seed), seed))
+    check(make_day(any_kind(seed, 3), seed))
 
 
 @pytest.mark.parametrize("seed", range(300, 312))
 def test_two_swaps_of_pails_on_a_small_rack_are_bounded_rightly(seed: int) -> None:
-    """A rack that holds the pails of one visit, not of two, and a base to fetch more from."""
-    day = make_day(Kind(visits=3, trucks=1, depots=2, pails=True, ranks=seed % 2 == 0), seed)
-    pails = max(v.pail_count for v in day.visits)
-    check(replace(day, trucks=(replace(day.trucks[0], pail_slots=pails),)))
+    check(small_rack(seed))
+
+
+@pytest.mark.parametrize("seed", range(350, 356))
+def test_days_in_the_hills_are_bounded_rightly(seed: int) -> None:
+    day = make_day(Kind(visits=3, trucks=2, depots=2, windows=seed % 2 == 0, margin=True), seed)
+    rng = random.Random(seed)
+    places = range(len(day.distance_m[0]))
+    rows = tuple([[rng.randrange(0, 600) if a != b else 0 for b in places] for a in places] for _ in "1")
+    check(replace(day, trucks=tuple(replace(t, climb=Climb(rows, 3e-9)) for t in day.trucks)))
 
 
 @pytest.mark.parametrize("seed", range(400, 404))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import permutations, product
 
 import numpy as np
@@ -49,6 +49,26 @@ class Kind:
     crooked: bool = False
     late_stock: bool = False
     releases: bool = False
+
+
+def any_kind(seed: int, visits: int) -> Kind:
+    """A kind of tiny day from a seed: each trait now and then."""
+    rng = random.Random(seed)
+    traits = [trait.name for trait in fields(Kind) if trait.type == "bool"]
+    return Kind(
+        visits=visits,
+        trucks=rng.choice([1, 2]),
+        depots=rng.choice([1, 2, 2]),
+        syrups=rng.choice([1, 2]),
+        **{trait: rng.random() < 0.3 for trait in traits},
+    )
+
+
+def small_rack(seed: int) -> Problem:
+    """A day of one truck whose rack holds the pails of one visit, not of two."""
+    day = make_day(Kind(visits=3, trucks=1, depots=2, pails=True, ranks=seed % 2 == 0), seed)
+    pails = max(v.pail_count for v in day.visits)
+    return replace(day, trucks=(replace(day.trucks[0], pail_slots=pails),))
 
 
 def make_day(kind: Kind, seed: int) -> Problem:
