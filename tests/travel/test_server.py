@@ -130,10 +130,11 @@ def test_heavy_truck_has_a_table_of_its_own_where_the_server_knows_trucks(fake: 
 
 
 def test_server_is_told_the_legal_gross_and_size_of_each_truck(fake: Fake) -> None:
-    fleet = [truck("T1", gvwr_kg=8845.0, length_m=8.2, height_m=3.1)]
+    fleet = [truck("T1", gvwr_kg=8845.0, length_m=8.2, height_m=3.1, width_m=2.4, axle_kg=5600.0)]
     server_travel(asks(fake, "valhalla", trucks=fleet))
     told = fake.questions[0]["costing_options"]["truck"]
     assert (told["weight"], told["length"], told["height"]) == (8.845, 8.2, 3.1)
+    assert (told["width"], told["axle_load"]) == (2.4, 5.6)
     assert told["use_tracks"] > 0
 
 
