@@ -241,7 +241,7 @@ class _Maker:
         return resolve(made)
 
     def travel(self, operation: Operation) -> Travel:
-        """Straight lines; for some operations also one-way roads and a truck with a table of its own."""
+        """Straight lines; for some operations also one-way roads, hills and a truck with its own table."""
         straight = straight_travel(operation)
         if not self.chance(0.3):
             return straight
@@ -253,7 +253,8 @@ class _Maker:
             seconds = np.rint(straight.matrix.drive_s * noise.uniform(0.9, 1.6, shape)).astype(np.int64)
             np.fill_diagonal(metres, 0)
             np.fill_diagonal(seconds, 0)
-            return Matrix(metres, seconds)
+            climb_m = (7 * metres + seconds) % 240
+            return Matrix(metres, seconds, climb_m)
 
         own = {t: rough() for t in operation.trucks if self.chance(0.4)}
         return replace(straight, matrix=rough(), by_truck=own)
