@@ -30,6 +30,8 @@ lint: $(VENV)/ready-dev
 
 bench: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks $(BENCH_ARGS)
+	$(BIN)/python -m benchmarks.replan
+	$(BIN)/python -m benchmarks.proofs
 
 bench-quick: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks --quick $(BENCH_ARGS)
