@@ -24,6 +24,7 @@ from unittest import mock
 from zoneinfo import ZoneInfo
 
 from routing.app.cli import main
+from routing.app.day_book import device_time
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.units import L_PER_US_GAL
@@ -126,7 +127,7 @@ class ToldDay:
     def type(self, words: list[str], *, by_plan: bool = False) -> Told:
         """Type one command. A plan that it makes is driven from then on."""
         # The device of a crew shows the time of the day that is told.
-        with mock.patch("routing.app.day_book.device_now", return_value=self.now):
+        with device_time(self.now):
             told = Told(tuple(words), *self.run(words), by_plan)
         self.told.append(told)
         if words[0] == "note" and (noted := re.search(r"^Id: (\w{8})", told.said, re.MULTILINE)):

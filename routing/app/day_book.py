@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import uuid
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -91,9 +93,22 @@ class DayBook:
         return clock.elapsed_s(wall_s + DAY_S if over and early and late_end else wall_s)
 
 
+_TIME: ContextVar[datetime | None] = ContextVar("device time", default=None)
+
+
 def device_now() -> datetime:
     """The time of this device."""
-    return datetime.now(UTC)
+    return _TIME.get() or datetime.now(UTC)
+
+
+@contextmanager
+def device_time(moment: datetime) -> Iterator[None]:
+    """Take notes as if the device showed another time: for what was typed then."""
+    before = _TIME.set(moment)
+    try:
+        yield
+    finally:
+        _TIME.reset(before)
 
 
 def open_day(folder: Path, day: date | None, now: datetime | None = None) -> DayBook:

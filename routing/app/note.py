@@ -15,10 +15,23 @@ from rich.console import Console
 
 from routing.app import note_facts as facts
 from routing.app.day_book import Build, DayBook, Noted, note, open_any, open_day, register_plan
+from routing.app.note_waiting import kept
+from routing.domain.errors import FeedroundError, InputError
+from routing.files.day_log_rows import DayLogDamaged
 
 
-class DateAnywhere(typer.core.TyperGroup):
-    """Lets ``--date`` stand anywhere in a note, not before the folder alone."""
+class NoteGroup(typer.core.TyperGroup):
+    """Lets ``--date`` stand anywhere in a note, and keeps notes that damaged files would lose."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a verb; where files are damaged, keep the note as typed and say so."""
+        try:
+            return super().invoke(ctx)
+        except (InputError, DayLogDamaged) as error:
+            words = ctx.obj.words if isinstance(ctx.obj, Context) else ()
+            if words and (said := kept(ctx.obj.folder, ctx.invoked_subcommand or "", words)):
+                raise FeedroundError(f"{error}\n{said}") from error
+            raise
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Bring the date to the front, where the command line looks for it."""
@@ -33,12 +46,13 @@ class DateAnywhere(typer.core.TyperGroup):
                 dates.append(word)
             else:
                 rest.append(word)
+        ctx.meta["note"] = tuple(args)
         return super().parse_args(ctx, [*dates, *rest, *args[end:]])
 
 
 app = typer.Typer(
     name="note",
-    cls=DateAnywhere,
+    cls=NoteGroup,
     help="Add to the day log: what happened, as it happens. Nothing noted is ever changed.",
     no_args_is_help=True,
     add_completion=False,
@@ -69,6 +83,7 @@ class Context:
 
     folder: Path
     day: datetime | None
+    words: tuple[str, ...] = ()
 
     def book(self) -> DayBook:
         """The book of the day."""
@@ -89,7 +104,10 @@ def main(
     ] = None,
 ) -> None:
     """Add to the day log: what happened, as it happens. Nothing noted is ever changed."""
-    ctx.obj = Context(folder, day)
+    typed = list(ctx.meta.get("note", ()))
+    if str(folder) in typed:
+        typed.remove(str(folder))
+    ctx.obj = Context(folder, day, tuple(typed))
 
 
 def take(ctx: typer.Context, build: Build, at: str, event_id: str, corrects: str) -> None:

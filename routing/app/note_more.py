@@ -213,6 +213,15 @@ def listed(
     event_list(book.operation, events, replaced, Console(highlight=False))
 
 
+@app.command()
+def waiting(ctx: typer.Context) -> None:
+    """Take in the notes that were kept while files were damaged."""
+    from routing.app.note_waiting import take_waiting
+
+    for line in take_waiting(typer.main.get_command(app), ctx.obj.folder):
+        typer.echo(line)
+
+
 @app.command("sheet")
 def sheet(
     ctx: typer.Context,
