@@ -8,6 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 from random import Random
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -39,12 +40,24 @@ from routing.domain.day_facts import (
     YardClosed,
 )
 from routing.domain.day_fold import day_now
+from routing.domain.plan import Plan
 from routing.files.day_log import DayLog
 from tests.builders import DAY, small_case
 from tests.domain.test_day_state import _rest_plan
 
 CASE = small_case()
-PLANS = {"morning": replace(CASE.plan, plan_id="morning"), "noon": _rest_plan()}
+NOON = _rest_plan()
+
+
+def _loading_first(plan: Plan) -> Plan:
+    """A plan of the rest of the day that begins with a refill."""
+    (route,) = plan.routes
+    fill = next(r.stops[0].fill for r in CASE.plan.routes if r.truck_id == route.truck_id)
+    stops = (replace(route.stops[0], fill=fill), *route.stops[1:])
+    return replace(plan, plan_id="loads", replaces="noon", routes=(replace(route, stops=stops),))
+
+
+PLANS = {"morning": replace(CASE.plan, plan_id="morning"), "noon": NOON, "loads": _loading_first(NOON)}
 CLOCK = CASE.operation.clock(DAY)
 MIDNIGHT = CLOCK.at(0)
 
@@ -82,7 +95,7 @@ facts: st.SearchStrategy[Fact] = st.one_of(
     st.builds(YardClosed, yards, until),
     st.builds(Urgent, yards),
     st.builds(Finished, depots),
-    st.builds(Planned, st.sampled_from(["morning", "noon", "lost"]), st.booleans()),
+    st.builds(Planned, st.sampled_from(["morning", "noon", "loads", "lost"]), st.booleans()),
 )
 
 
@@ -132,6 +145,23 @@ def test_any_notes_give_a_state_that_holds_together(events: list[Event], hour: f
     for depot in now.depots.values():
         assert all(level is None or level >= 0 for level in depot.stock_l.values())
     assert {gap.code for gap in now.gaps} <= set(GAPS)
+
+
+@given(logs())
+@settings(max_examples=150)
+def test_yards_have_got_what_was_noted_no_less_and_no_more(events: list[Event]) -> None:
+    noted: dict[str, float] = {}
+    for event in in_force(events):
+        if isinstance(event.fact, Fed) and event.truck_id in CASE.operation.trucks:
+            litres = sum(row.volume_l for row in event.fact.pours)
+            noted[event.fact.yard_id] = noted.get(event.fact.yard_id, 0.0) + litres
+    got = {
+        yard_id: sum(group.poured_l for group in yard.groups)
+        for yard_id, yard in _state(events, 30).yards.items()
+    }
+    assert {y: v for y, v in got.items() if v} == pytest.approx(
+        {y: v for y, v in noted.items() if v}, abs=0.01
+    )
 
 
 @given(logs(), st.randoms(use_true_random=False))

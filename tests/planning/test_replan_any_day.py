@@ -14,9 +14,11 @@ from routing.domain.day_events import Event
 from routing.domain.day_facts import (
     DepotClosed,
     Fed,
+    Gauged,
     Poured,
     Skipped,
     SkipReason,
+    TruckBack,
     TruckOut,
     Urgent,
     YardClosed,
@@ -52,6 +54,16 @@ def mishaps(scene: Scene, events: list[Event], now: datetime, rng: random.Random
     mark = f"{plan.plan_id}-{now:%H%M%S}"
     if rng.random() < 0.25:
         yield event(plan, f"{mark}-out", now, TruckOut("engine"), rng.choice(list(scene.operation.trucks)))
+    out = [t for t, truck in state(scene, now, events).trucks.items() if truck.status == "out"]
+    for truck_id in out:
+        if rng.random() < 0.5:
+            yield event(plan, f"{mark}-{truck_id}-back", now, TruckBack(), truck_id)
+    if rng.random() < 0.3:
+        tanks = [(t.truck_id, tank) for t in scene.operation.trucks.values() for tank in t.tanks]
+        if tanks:
+            truck_id, tank = rng.choice(tanks)
+            level_l = round(tank.capacity_l * rng.random(), 1)
+            yield event(plan, f"{mark}-gauge", now, Gauged(tank.tank_id, level_l), truck_id)
     if rng.random() < 0.3:
         depot_id = rng.choice(list(scene.operation.depots))
         yield event(plan, f"{mark}-depot", now, DepotClosed(depot_id, until))
