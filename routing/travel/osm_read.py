@@ -12,7 +12,7 @@ import osmium
 
 from routing.domain.errors import FeedroundError
 from routing.travel.osm_conditions import is_conditional
-from routing.travel.osm_roads import NodeTags, RoadTags, node_tags, road_tags
+from routing.travel.osm_roads import NodeTags, RoadTags, node_tags, point_limits, road_tags, with_limits
 from routing.travel.osm_turns import KEYS as TURN_KEYS
 from routing.travel.osm_turns import Turn, turns_of
 from routing.travel.read_share import ReadShare
@@ -20,6 +20,9 @@ from routing.travel.read_share import ReadShare
 ENDINGS = (".osm.pbf", ".pbf", ".osm", ".osm.bz2", ".osm.gz", ".osm.xml")
 MOST_BYTES = 3_000_000_000
 """A larger file is a continent: it would take tens of gigabytes of memory for one county."""
+
+POINT_KEYS = ("maxheight", "maxweight", "maxweightrating", "maxwidth", "maxlength", "maxaxleload")
+"""Keys that make a point on a road a limit."""
 
 EVERY = 2_000
 """Roads and tagged points between two reports of progress."""
@@ -36,7 +39,8 @@ def say_nothing(stage: str, roads: int, share: float | None) -> None:
 class RawRoads:
     """Ways as read, end to end: ``start`` has where each begins in ``ref``, ``x`` and ``y``.
 
-    ``x`` and ``y`` are longitude and latitude in 1e-7 degrees. ``facts`` numbers into ``kinds``.
+    ``x`` and ``y`` are longitude and latitude in 1e-7 degrees. ``facts`` numbers into ``kinds``. ``limits``
+    are those posted at points, by id; ids of points that are made up count down from ``beyond``.
     """
 
     ref: array[int] = field(default_factory=lambda: array("q"))
@@ -47,9 +51,17 @@ class RawRoads:
     facts: array[int] = field(default_factory=lambda: array("i"))
     kinds: dict[RoadTags, int] = field(default_factory=dict)
     nodes: dict[int, NodeTags] = field(default_factory=dict)
+    limits: dict[int, dict[str, int]] = field(default_factory=dict)
     turns: list[Turn] = field(default_factory=list)
     skipped: dict[str, int] = field(default_factory=dict)
     strict: dict[str, int] = field(default_factory=dict)
+    beyond: int = -(1 << 60)
+
+    def add(self, ref: int, x: int, y: int) -> None:
+        """One more point of the road that is being read."""
+        self.ref.append(ref)
+        self.x.append(x)
+        self.y.append(y)
 
     def skip(self, why: str) -> None:
         """Count something that was left out."""
@@ -101,7 +113,7 @@ def _check_file(path: Path) -> None:
 
 
 def _read(path: Path, roads: RawRoads, say: Say) -> None:
-    wanted = osmium.filter.KeyFilter("highway", "barrier", "ford", "railway", *TURN_KEYS)
+    wanted = osmium.filter.KeyFilter("highway", "barrier", "ford", "railway", *POINT_KEYS, *TURN_KEYS)
     items: Any = osmium.FileProcessor(str(path)).with_locations().with_filter(wanted)
     share = ReadShare(path)
     for count, item in enumerate(items):
@@ -110,8 +122,11 @@ def _read(path: Path, roads: RawRoads, say: Say) -> None:
         if item.is_way():
             _way(item, roads)
         elif item.is_node():
-            if (found := node_tags(dict(item.tags))) is not None:
+            tags = dict(item.tags)
+            if (found := node_tags(tags)) is not None:
                 roads.nodes[item.id] = found
+            if limits := point_limits(tags):
+                roads.limits[item.id] = limits
         elif item.is_relation():
             _relation(item, roads)
     say("reading roads", len(roads.way_id), 1.0)
@@ -127,18 +142,39 @@ def _way(way: Any, roads: RawRoads) -> None:
     if is_conditional(tags):
         roads.note("road with a rule under a condition, kept at all times")
     number = roads.kinds.setdefault(facts, len(roads.kinds))
-    before = len(roads.ref)
+    before = first = len(roads.ref)
     for node in way.nodes:
         place = node.location
-        if place.valid():
-            roads.ref.append(node.ref)
-            roads.x.append(place.x)
-            roads.y.append(place.y)
-        else:
+        if not place.valid():
             # The extract was cut here: the road goes on beyond its edge.
             before = _close(way.id, number, before, roads)
-    if _close(way.id, number, before, roads) == 0:
+            continue
+        at = (node.ref, place.x, place.y)
+        if node.ref in roads.limits:
+            before = _narrows(way.id, facts, before, at, roads)
+        else:
+            roads.add(*at)
+    if _close(way.id, number, before, roads) == first:
         roads.skip("road without position")
+
+
+def _narrows(way_id: int, facts: RoadTags, before: int, at: tuple[int, int, int], roads: RawRoads) -> int:
+    """Put a piece of road without length, with the limits of a point, into a road. Where the road goes on.
+
+    Whoever comes along the road to the point has to pass it, and whoever begins there.
+    """
+    ref, x, y = at
+    roads.beyond -= 1
+    limited = roads.kinds.setdefault(with_limits(facts, roads.limits[ref]), len(roads.kinds))
+    begins = len(roads.ref) == before
+    if not begins:
+        roads.add(roads.beyond, x, y)
+        before = _close(way_id, roads.kinds[facts], before, roads)
+    for one in (ref, roads.beyond) if begins else (roads.beyond, ref):
+        roads.add(one, x, y)
+    before = _close(way_id, limited, before, roads)
+    roads.add(roads.beyond if begins else ref, x, y)
+    return before
 
 
 def _close(way_id: int, number: int, before: int, roads: RawRoads) -> int:

@@ -137,6 +137,25 @@ def _lengths(tags: Mapping[str, str], key: str) -> list[float | None]:
     return [length_m(value) for one in (key, f"{key}:physical") for value in values_of(tags, one)]
 
 
+def point_limits(tags: Mapping[str, str]) -> dict[str, int]:
+    """Limits posted at a point (a height restrictor, a low bridge mapped as one), by name in ``RoadTags``."""
+    found = {
+        "max_kg": _whole_kg(_masses(tags, "maxweight")),
+        "max_rating_kg": _whole_kg(_masses(tags, "maxweightrating")),
+        "max_height_cm": _least_cm(_lengths(tags, "maxheight")),
+        "max_length_cm": _least_cm(_lengths(tags, "maxlength")),
+        "max_width_cm": _least_cm(_lengths(tags, "maxwidth")),
+        "max_axle_kg": _whole_kg(_masses(tags, "maxaxleload")),
+    }
+    return {name: limit for name, limit in found.items() if limit}
+
+
+def with_limits(facts: RoadTags, limits: Mapping[str, int]) -> RoadTags:
+    """A road with further limits: the lower ones hold."""
+    posted = {name: getattr(facts, name) for name in limits}
+    return facts._replace(**{name: min(limits[name], posted[name] or limits[name]) for name in limits})
+
+
 def node_tags(tags: Mapping[str, str]) -> NodeTags | None:
     """What a tagged point on a road does; None when nothing."""
     barrier, highway = tags.get("barrier", ""), tags.get("highway", "")

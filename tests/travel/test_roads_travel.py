@@ -79,6 +79,37 @@ def test_posted_limits_bind_the_truck(
     assert drive(travel, "base", "yard")[0] == pytest.approx(SHORT_M if passes else ROUND_M, abs=2)
 
 
+@pytest.mark.parametrize(
+    ("limit", "low", "high"),
+    [
+        ({"barrier": "height_restrictor", "maxheight": "2.6"}, {"height_m": 2.5}, {"height_m": 3.4}),
+        ({"maxheight": "3 m"}, {}, {"height_m": 3.4}),
+        ({"barrier": "gate", "maxwidth": "2.3"}, {"width_m": 2.2}, {"width_m": 2.5}),
+        ({"maxweight": "10"}, {"gvwr_kg": 8845.0}, {"gvwr_kg": 10_500.0}),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("streets", [("bge",), ("bg", "ge"), ("egb",), ("gb", "eg"), ("ge", "gb")])
+def test_limit_posted_at_a_point_binds_those_who_pass_it(
+    tmp_path: Path,
+    limit: dict[str, str],
+    low: dict[str, float],
+    high: dict[str, float],
+    streets: tuple[str, ...],
+) -> None:
+    points = {**LADDER, "g": (1, 0.5)}
+    ways = [(letters, ROAD) for letters in ("abc", "def", "ad", "cf", *streets)]
+    graph = made_graph(tmp_path, points, ways, tags={"g": limit})
+    places = {"base": NEAR, "yard": FAR, "above": (1, 0.8), "below": (1, 0.2)}
+    trucks = (truck("low", **low), truck("high", **high))
+    travel = travel_on(graph, places, trucks=trucks, roads=RoadSettings(turn_s=0, sharp_turn_s=0, gate_s=0))
+    assert not travel.warnings
+    assert drive(travel, "base", "yard", "low")[0] == pytest.approx(SHORT_M, abs=2)
+    assert drive(travel, "base", "yard", "high")[0] == pytest.approx(ROUND_M, abs=2)
+    assert drive(travel, "base", "above", "high")[0] == pytest.approx(metres(NEAR, (1, 1), (1, 0.8)), abs=2)
+    assert drive(travel, "above", "below", "low")[0] == pytest.approx(metres((1, 0.8), (1, 0.2)), abs=2)
+    assert drive(travel, "above", "below", "high")[0] > ROUND_M
+
+
 def test_small_truck_is_no_goods_vehicle_to_the_key_hgv(tmp_path: Path) -> None:
     pickup = truck(gvwr_kg=3400.0, tare_kg=2400.0)
     assert drive(_on(_bridge(tmp_path, hgv="no"), trucks=(pickup,)), "base", "yard")[0] < ROUND_M - 100
