@@ -152,8 +152,10 @@ def point_limits(tags: Mapping[str, str]) -> dict[str, int]:
 
 def with_limits(facts: RoadTags, limits: Mapping[str, int]) -> RoadTags:
     """A road with further limits: the lower ones hold."""
-    posted = {name: getattr(facts, name) for name in limits}
-    return facts._replace(**{name: min(limits[name], posted[name] or limits[name]) for name in limits})
+    posted = facts._asdict()
+    for name, limit in limits.items():
+        posted[name] = min(limit, posted[name] or limit)
+    return RoadTags(**posted)
 
 
 def node_tags(tags: Mapping[str, str]) -> NodeTags | None:
