@@ -19,7 +19,11 @@ from routing.planning.state import INFEASIBLE, Judge, State
 MEAN_REMOVED = 8
 LONGEST_STRING = 10
 START_HEAT = 0.1
+REST_HEAT = 0.01
+"""A re-plan begins from a plan that was good this morning: less heat at first."""
+
 END_HEAT = 0.0001
+AROUND_LEFT = 0.5
 
 
 def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
@@ -128,7 +132,10 @@ class Neighbours:
 
 
 def _ruin(state: State, near: Neighbours, rng: random.Random) -> None:
-    """Take strings of neighbouring visits out of the routes around a random visit."""
+    """Take strings of neighbouring visits out of the routes around a random visit.
+
+    In the rest of a day half of them lie around a visit that is left out: what went wrong is there.
+    """
     routes = [r for r in state.routes if r]
     if not routes:
         return
@@ -137,7 +144,10 @@ def _ruin(state: State, near: Neighbours, rng: random.Random) -> None:
     strings = int(rng.uniform(1, 4 * MEAN_REMOVED / (1 + longest) - 1 + 1))
     where = {s: k for k, r in enumerate(state.routes) for s in r if s >= 0}
     hurt: set[int] = set()
-    for visit in near.of[rng.randrange(len(near.of))]:
+    centre = rng.randrange(len(near.of))
+    if state.problem.habit is not None and state.unserved and rng.random() < AROUND_LEFT:
+        centre = rng.choice(sorted(state.unserved))
+    for visit in near.of[centre]:
         truck = where.get(visit)
         if truck is None or truck in hurt:
             continue
@@ -185,6 +195,7 @@ def improve(
     if not problem.visits:
         return state
     near = Neighbours(problem)
+    first = START_HEAT if problem.habit is None else REST_HEAT
     for truck in range(len(problem.trucks)):
         move_refills(state, truck)
     best, best_price = state.copy(), state.price
@@ -192,7 +203,7 @@ def improve(
     here_price = best_price
     scale = max(1e-9, sum(j.cost for j in (state.judge(k, r) for k, r in enumerate(state.routes))))
     while (done := progress()) < 1.0:
-        heat = scale * START_HEAT * (END_HEAT / START_HEAT) ** done
+        heat = scale * first * (END_HEAT / first) ** done
         trial = state.copy()
         _ruin(trial, near, rng)
         insert_all(trial, _order(problem, trial.unserved, rng), rng)
