@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from ortools.linear_solver import pywraplp
 
-from routing.planning.bound_model import Floats, TruckModel
+from routing.planning.bound_model import TruckModel
+from routing.planning.bound_numbers import FAR, Flags, Floats
 from routing.planning.bound_rounds import Round
 
 
@@ -23,17 +24,22 @@ class Master:
         self.limits = [[self.solver.Constraint(-inf, 0.0) for _ in range(m.use.shape[1])] for m in models]
         self.objective = self.solver.Objective()
         self.objective.SetMinimization()
-        for row, price in zip(self.cover, prices.tolist(), strict=True):
-            self._column(price, [(row, 1.0)])
+        self.left = [
+            self._column(price, [(row, 1.0)]) for row, price in zip(self.cover, prices.tolist(), strict=True)
+        ]
         for row, model in zip(self.crew, models, strict=True):
             self._column(model.idle, [(row, 1.0)])
+        self.served: list[list[Floats]] = [[] for _ in models]
+        self.money: list[list[float]] = [[] for _ in models]
+        self.rounds: list[list[tuple[Round, pywraplp.Variable]]] = [[] for _ in models]
         self.known: set[tuple[int, Round]] = set()
 
-    def _column(self, cost: float, entries: Sequence[tuple[pywraplp.Constraint, float]]) -> None:
+    def _column(self, cost: float, entries: Sequence[tuple[pywraplp.Constraint, float]]) -> pywraplp.Variable:
         variable = self.solver.NumVar(0.0, self.solver.infinity(), "")
         self.objective.SetCoefficient(variable, cost)
         for row, value in entries:
             row.SetCoefficient(variable, value)
+        return variable
 
     def add(self, at: int, found: Round) -> bool:
         """Add a round of a model; False when it is there already."""
@@ -47,11 +53,31 @@ class Master:
         entries = [(self.cover[v], float(count)) for v, count in times.items()]
         entries.append((self.crew[at], 1.0))
         entries += list(zip(self.limits[at], found.use, strict=True))
-        self._column(found.money, entries)
+        self.rounds[at].append((found, self._column(found.money, entries)))
+        row = np.zeros(len(self.cover))
+        for v, count in times.items():
+            row[v] = count
+        self.served[at].append(row)
+        self.money[at].append(found.money)
         return True
 
-    def solve(self) -> tuple[float, Floats, list[Floats]]:
-        """The least cost, the worth of each visit, and the price of each resource of each model."""
+    def least(self, at: int, worth: Floats) -> float:
+        """The least that a known round of a model costs beyond what its visits are worth."""
+        if not self.money[at]:
+            return FAR
+        return float((np.array(self.money[at]) - np.array(self.served[at]) @ worth).min())
+
+    def chosen(self, at: int) -> list[Round]:
+        """The rounds of a model that the last solution uses."""
+        return [found for found, variable in self.rounds[at] if variable.solution_value() > 1e-6]
+
+    def solve(self, leaving: Floats) -> tuple[float, Floats, list[Floats], Flags]:
+        """The least cost where leaving a visit costs so much, and what that leads to.
+
+        The worth of each visit, the price of each resource of each model, and which visits are left.
+        """
+        for variable, price in zip(self.left, leaving.tolist(), strict=True):
+            self.objective.SetCoefficient(variable, price)
         status = self.solver.Solve()
         if status != pywraplp.Solver.OPTIMAL:
             self.solver.Reset()
@@ -60,4 +86,5 @@ class Master:
             raise ArithmeticError("the linear program was not solved")
         worth = np.array([max(0.0, row.dual_value()) for row in self.cover])
         asked = [np.array([max(0.0, -row.dual_value()) for row in rows]) for rows in self.limits]
-        return float(self.objective.Value()), worth, asked
+        left = np.array([variable.solution_value() > 1e-6 for variable in self.left])
+        return float(self.objective.Value()), worth, asked, left

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from routing.planning.bound_cargo import Cargo
+from routing.planning.bound_numbers import FAR, Floats
 from routing.planning.problem import TruckSpec
-
-Floats = NDArray[np.float64]
-FAR = 1e15
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +34,8 @@ class TruckModel:
     ``use`` holds what each visit (row) uses of each resource (column); no round may use more than the
     ``gain`` of its ways. ``home_s`` and ``home_money`` lead to the end. ``credit_s`` of loading may have
     been done before the day. ``idle`` is what a truck costs that goes nowhere; ``standing`` the money in the
-    ways that each visit costs wherever the truck comes from.
+    ways that each visit costs wherever the truck comes from; ``latest_s`` the time after the
+    start by which it must be left.
     """
 
     truck: int
@@ -50,6 +49,8 @@ class TruckModel:
     credit_s: float
     idle: float
     standing: Floats
+    latest_s: Floats
+    cargo: Cargo
 
     @property
     def longest_s(self) -> int:
@@ -60,6 +61,18 @@ class TruckModel:
     def spared(self) -> float:
         """Money that loading done before the day may save."""
         return self.credit_s * (self.spec.per_s + self.spec.idle_l_per_s * self.spec.fuel_price)
+
+    def busy_by(self, elapsed_s: float) -> float:
+        """The longest busy time that may have passed, with the breaks it calls for, in some elapsed time."""
+        spec = self.spec
+        if not spec.break_s or spec.break_on_driving:
+            return elapsed_s
+        most, rests = 0.0, 0
+        while elapsed_s - rests * spec.break_s > 0 and rests < 100:
+            limit_s = (rests + 1) * spec.break_after_s - spec.tired_s
+            most = max(most, min(elapsed_s - rests * spec.break_s, limit_s))
+            rests += 1
+        return most
 
     def closing(self, seconds: Floats) -> Floats:
         """What breaks, overtime and setting out add to a round that keeps its crew busy for so long.

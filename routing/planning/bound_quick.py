@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from routing.planning.bound_model import FAR, Floats, TruckModel
+from routing.planning.bound_model import TruckModel
+from routing.planning.bound_numbers import FAR, Floats
 
 
-def quick_bound(models: Sequence[TruckModel], prices: Floats) -> float:
-    """Each visit at what it costs at the least with any truck, or at the price of leaving it."""
+def quick_bound(models: Sequence[TruckModel], prices: Floats) -> tuple[float, Floats]:
+    """Each visit at what it costs at the least with any truck, or at the price of leaving it; and the sum."""
     least = prices.copy()
     spared = 0.0
     for model in models:
@@ -18,7 +19,7 @@ def quick_bound(models: Sequence[TruckModel], prices: Floats) -> float:
         if model.visits:
             at = list(model.visits)
             least[at] = np.minimum(least[at], _shares(model))
-    return float(least.sum() - spared)
+    return float(least.sum() - spared), least
 
 
 def _shares(model: TruckModel) -> Floats:

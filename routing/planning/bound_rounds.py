@@ -7,14 +7,14 @@ node; money is not rounded.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from routing.planning.bound_model import FAR, Floats, TruckModel
-
-Ints = NDArray[np.int64]
+from routing.planning.bound_memory import Memory
+from routing.planning.bound_model import TruckModel
+from routing.planning.bound_numbers import FAR, Floats
 
 
 @dataclass(frozen=True)
@@ -26,42 +26,10 @@ class Round:
     use: tuple[float, ...]
 
 
-class Memory:
-    """What a round remembers at each visit, and the moves between states (visit, what is remembered)."""
-
-    def __init__(self, near: list[list[int]]) -> None:
-        self.near = near
-        n = len(near)
-        self.first = np.cumsum([0, *(1 << len(some) for some in near)])
-        self.states = int(self.first[-1])
-        position = np.full((n, n), -1)
-        for i, some in enumerate(near):
-            position[i, some] = range(len(some))
-        sources, targets, pairs = [], [], []
-        for j, some in enumerate(near):
-            masks = np.arange(1 << len(some))
-            bits = (masks[:, None] >> np.arange(len(some))) & 1
-            held = np.where(position[:, some].T >= 0, 1 << np.maximum(0, position[:, some].T), 0)
-            mine = np.where(position[:, j] >= 0, 1 << np.maximum(0, position[:, j]), 0)
-            after = bits @ held + mine if len(some) else np.broadcast_to(mine, (1, n))
-            free = np.ones((len(masks), n), dtype=bool)
-            free[:, j] = False
-            for b, i in enumerate(some):
-                free[:, i] &= bits[:, b] == 0
-            mask, to = np.nonzero(free)
-            sources.append(self.first[j] + mask)
-            targets.append(self.first[to] + after[mask, to])
-            pairs.append(j * n + to)
-        self.source, target, self.pair = (np.concatenate(part) for part in (sources, targets, pairs))
-        order = np.argsort(target, kind="stable")
-        self.source, self.target, self.pair = self.source[order], target[order], self.pair[order]
-        self.visit = np.repeat(np.arange(n), [1 << len(some) for some in near])
-
-
 class Pricing:
     """Cheapest rounds of one truck model under prices of visits and resources."""
 
-    def __init__(self, model: TruckModel, near: list[list[int]], steps: int) -> None:
+    def __init__(self, model: TruckModel, near: Sequence[Sequence[int]], steps: int) -> None:
         self.model = model
         self.n = len(model.visits)
         self.memory = Memory(near)
@@ -69,6 +37,9 @@ class Pricing:
         self.steps = int((model.longest_s + model.credit_s) // self.step_s) + 1
         shape = (self.n + 1, self.n)
         self.allowed = np.ones((len(model.ways), *shape), dtype=bool)
+        latest = np.array([model.busy_by(s) for s in model.latest_s.tolist()]) + model.credit_s
+        last = np.floor(latest / self.step_s)[self.memory.visit]
+        self.shut = [np.nonzero(last < t)[0] for t in range(self.steps)]
         self.ticks = [np.floor(way.seconds / self.step_s) for way in model.ways]
 
     def price(self, worth: Floats, resource: Floats) -> float:
@@ -87,8 +58,9 @@ class Pricing:
                 least = np.minimum.reduceat(reached, starts)
                 row = table[most + t]
                 row[heads] = np.minimum(row[heads], least)
-        self.table = table
-        self.ends = table[most:] + self._closing()
+                row[self.shut[t]] = FAR
+        self.table, self.reached = table, table[most:]
+        self.ends = self.reached + self._closing()
         return float(self.ends.min())
 
     def _closing(self) -> Floats:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from routing.planning.bound_model import Floats
+from routing.planning.bound_numbers import Floats
 
 
 def least(pairs: list[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
@@ -30,3 +30,13 @@ def reach(table: Floats, sources: list[int]) -> Floats:
         if np.array_equal(further, nearest):
             return np.asarray(nearest)
         nearest = further
+
+
+def parts(shares: Floats, k: int) -> Floats:
+    """Shares of a whole counted in k-ths: more than j / (k + 1) of it is j of them.
+
+    What fits together does so when counted: the j of shares that sum to s are whole numbers whose sum is
+    below (k + 1) s (dual feasible functions; G.S. Lueker, "Bin packing with items uniformly distributed over
+    intervals [a, b]", FOCS 1983).
+    """
+    return np.asarray(np.maximum(0.0, np.ceil((k + 1) * shares - 1e-9) - 1.0) / k)

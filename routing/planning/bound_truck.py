@@ -5,12 +5,19 @@ Every simplification here is downward: no round that the exact rules allow costs
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
-from routing.planning.bound_model import FAR, Floats, TruckModel, Way
-from routing.planning.bound_tables import closed, least, reach
+from routing.planning.bound_cargo import Call, Cargo
+from routing.planning.bound_model import TruckModel, Way
+from routing.planning.bound_numbers import FAR, Flags, Floats
+from routing.planning.bound_tables import closed, least, parts, reach
 from routing.planning.problem import Problem, visit_ml
 from routing.planning.state import Judge
+
+PARTS = (1, 2, 3, 4, 5, 6, 8)
+TELLING = 0.85
 
 
 def truck_models(problem: Problem) -> list[TruckModel]:
@@ -43,6 +50,10 @@ class _Maker:
         self.froms = np.append(self.places, self.start)
         self.rank = np.array([problem.visits[v].rank for v in self.visits], dtype=int)
         self.ranks = np.append(self.rank, spec.rank)
+        depots = np.array([problem.depots[d].place for d in self.depots], dtype=int)
+        self.by = {int(place): at for at, place in enumerate(depots)}
+        self.short_drive = closed(self.drive[depots[:, None], depots[None, :]])
+        self.short_metres = closed(self.metres[depots[:, None], depots[None, :]])
         self.may_wash = bool(len(set(self.ranks.tolist())) > 1 and any(d.wash for d in problem.depots))
         load = min(0.0, spec.fuel_per_g) * max(0, spec.gross_g - spec.tare_g)
         self.per_m = spec.per_m + spec.fuel_price * (spec.fuel_empty + load)
@@ -63,12 +74,13 @@ class _Maker:
     def model(self, count: int, idle: float) -> TruckModel:
         """The arcs and resources of the truck."""
         use, start_gain, call_gains = self._resources()
+        self.calls = self._calls(start_gain, call_gains)
         home_s = self.drive[self.places, self.end]
         return TruckModel(
             truck=self.truck,
             count=count,
             visits=self.visits,
-            ways=tuple(self._ways(start_gain, call_gains)),
+            ways=tuple(self._ways(start_gain)),
             use=use,
             home_s=home_s,
             home_money=self.metres[self.places, self.end] * self.per_m + home_s * self.spec.per_s,
@@ -76,7 +88,15 @@ class _Maker:
             credit_s=self.credit_s,
             idle=idle,
             standing=self.standing_money,
+            latest_s=np.array([self._latest_s(v) for v in self.visits]),
+            cargo=self._cargo(),
         )
+
+    def _latest_s(self, visit: int) -> float:
+        """The elapsed time by which the crew must have left a visit, if it sets out as early as it may."""
+        problem, spec = self.problem, self.spec
+        last = problem.openings[self.truck][visit][-1][1]
+        return float(last + problem.service_s[self.truck][visit] - spec.earliest_s)
 
     def _standing(self) -> tuple[Floats, Floats, float]:
         """Seconds and money of each visit itself: standing, loading what it takes, carrying it there.
@@ -86,6 +106,7 @@ class _Maker:
         problem, spec = self.problem, self.spec
         per_ml = self._loading_s_per_ml()
         seconds, money = np.zeros(len(self.visits)), np.zeros(len(self.visits))
+        self.carry = np.zeros(len(self.visits))
         for at, v in enumerate(self.visits):
             visit, service_s = problem.visits[v], problem.service_s[self.truck][v]
             pumped_s = sum(ml * s for ml, s in zip(visit.bulk_ml, per_ml, strict=True))
@@ -96,8 +117,9 @@ class _Maker:
             running_s = pumped_s + (service_s if any(visit.bulk_ml) else 0)
             grams: float = visit.pail_count * problem.pail_g
             grams += sum(visit_ml(visit, s) * d for s, d in enumerate(problem.density_g_ml))
-            carry = max(0.0, spec.fuel_per_g) * spec.fuel_price * grams * self.carried_m[visit.place]
-            money[at] = seconds[at] * spec.per_s + running_s * self.idle_per_s + carry
+            carried = grams * self.carried_m[visit.place]
+            self.carry[at] = max(0.0, spec.fuel_per_g) * spec.fuel_price * carried
+            money[at] = seconds[at] * spec.per_s + running_s * self.idle_per_s + self.carry[at]
         credit_s = sum(ml * s for ml, s in zip(spec.level_ml, per_ml, strict=True))
         credit_s += sum(spec.pails_aboard) * problem.pail_load_s
         credit_s += sum(ml * s for ml, s in zip(spec.pail_ml_aboard, per_ml, strict=False))
@@ -113,10 +135,10 @@ class _Maker:
         return found
 
     def _resources(self) -> tuple[Floats, Floats, Floats]:
-        """What visits use, what the start allows and what each refill depot adds; those that may bind.
+        """What visits use, what the start allows and what each refill depot adds, as shares of the most.
 
-        Columns: each syrup in tanks, all tanks together, pails, mass; each as a share of what the start
-        allows.
+        Columns: each syrup in tanks, all tanks together, pails, mass, those that may bind; and each counted
+        in whole parts (``parts``), where few large visits leave much room that none of them can use.
         """
         problem = self.problem
         rows = [
@@ -124,14 +146,22 @@ class _Maker:
             for i, v in ((i, problem.visits[i]) for i in self.visits)
         ]
         use = np.array(rows, dtype=float).reshape(len(self.visits), len(problem.density_g_ml) + 3)
-        self.binds = np.ones(use.shape[1], dtype=bool)
-        self.scale = np.ones(use.shape[1])
-        start = self._gain(self.spec.start, aboard=True)
-        self.binds = use.sum(axis=0) > start
-        self.scale = np.maximum(1.0, np.maximum(start, use.max(axis=0, initial=1.0)))[self.binds]
-        start = start[self.binds] / self.scale
-        calls = np.array([self._gain(d) for d in self.depots], dtype=float)
-        return use[:, self.binds] / self.scale, start, calls.reshape(len(self.depots), len(start))
+        gains = np.array(
+            [self._gain(self.spec.start, aboard=True), *(self._gain(d) for d in self.depots)], dtype=float
+        )
+        most = np.maximum(1.0, np.maximum(gains.max(axis=0), use.max(axis=0, initial=1.0)))
+        self.most = most
+        use, gains = use / most, gains / most
+        self.kept = np.ones((1 + len(PARTS)) * use.shape[1], dtype=bool)
+        use, gains = self._in_parts(use), self._in_parts(gains)
+        binds = use.sum(axis=0) > gains[0]
+        plain = np.tile(use[:, : len(most)].sum(axis=0), 1 + len(PARTS))
+        self.kept = binds & (use.sum(axis=0) >= TELLING * plain)
+        return use[:, self.kept], gains[0, self.kept], gains[1:, self.kept]
+
+    def _in_parts(self, shares: Floats) -> Floats:
+        """Shares of a whole, and beside them the shares counted in parts."""
+        return np.concatenate([shares, *(parts(shares, k) for k in PARTS)], axis=-1)[..., self.kept]
 
     def _gain(self, depot: int, aboard: bool = False, supplied: bool = True) -> Floats:
         """The most that may be poured or given after a call, before the next: of what binds."""
@@ -144,31 +174,108 @@ class _Maker:
         pails = max(pails, sum(spec.pails_aboard) * aboard)
         room_g = spec.gross_g - spec.tare_g + 1.0
         gain = np.array([*bulk, tanks if any(gives) or aboard else 0, pails, room_g], dtype=float)
-        return gain[self.binds] / self.scale
+        return gain
 
-    def _ways(self, start_gain: Floats, gains: Floats) -> list[Way]:
+    def _ways(self, start_gain: Floats) -> list[Way]:
         """All ways: without a call, by one depot (alike ones together), by several."""
         found = [Way(*self._direct(), np.zeros(len(start_gain)), start_gain, False)]
         if (laden := self._laden()) is not None:
             found.append(laden)
-        by_gain: dict[bytes, list[int]] = {}
-        for at in range(len(self.depots)):
-            by_gain.setdefault(gains[at].tobytes(), []).append(at)
-        calls = []
+        by_gain: dict[bytes, list[Call]] = {}
+        for call in self.calls:
+            by_gain.setdefault(call.gain.tobytes(), []).append(call)
         for alike in by_gain.values():
-            pairs = [self._by(self.depots[at]) for at in alike]
-            calls.append((*least(pairs), gains[alike[0]]))
-        if len(self.depots) > 1 or (self.depots and self.may_wash):
-            several = self._by_several()
-            if len(calls) == 1:
-                calls = [(*least([calls[0][:2], several]), calls[0][2])]
-            else:
-                calls.append((*several, gains.max(axis=0)))
-        found += [Way(s, m, gain, np.maximum(gain, start_gain), True) for s, m, gain in calls]
+            pair = least([(call.seconds, call.money) for call in alike])
+            found.append(Way(*pair, alike[0].gain, alike[0].first_gain, True))
         return found
+
+    def _cargo(self) -> Cargo:
+        problem, spec = self.problem, self.spec
+        chosen = [problem.visits[v] for v in self.visits]
+        none = (0,) * len(problem.density_g_ml)
+        takes: list[list[float]] = [
+            [
+                *v.bulk_ml,
+                v.pail_count,
+                v.pail_count * problem.pail_g
+                + sum(ml * d for ml, d in zip(v.pail_ml or none, problem.density_g_ml, strict=True)),
+            ]
+            for v in chosen
+        ]
+        gates = [spec.gross_g if v.max_gross_g is None else v.max_gross_g for v in chosen]
+        supplies = problem.depots[spec.start].supplies
+        pails = sum(spec.pails_aboard)
+        pail_g = FAR if pails else 0.0
+        at_start: list[float] = [
+            have if row is None else room
+            for room, have, row in zip(spec.capacity_ml, spec.level_ml, supplies, strict=True)
+        ]
+        racked = problem.depots[spec.start].pails and any(row is not None for row in supplies)
+        at_start += [max(pails, spec.pail_slots), FAR] if racked else [pails, pail_g]
+        return Cargo(
+            takes=np.array(takes, dtype=float).reshape(len(chosen), len(none) + 2),
+            grams=np.array([*problem.density_g_ml, 0.0, 1.0]),
+            most=np.array([*spec.capacity_ml, max(pails, spec.pail_slots), FAR]),
+            tanks_ml=float(sum(spec.capacity_ml) if spec.tank_ml is None else spec.tank_ml),
+            room_g=spec.gross_g - spec.tare_g + 1.0,
+            gate_g=np.minimum(spec.gross_g, np.array(gates, dtype=float)) - spec.tare_g + 1.0,
+            at_start=np.array(at_start, dtype=float),
+            laden=np.array([*spec.level_ml, pails, pail_g], dtype=float),
+            metres=self._direct_tables()[1],
+            calls=tuple(self.calls),
+            carry=self.carry,
+            carried_m=self.carried_m[self.places],
+            per_g_m=max(0.0, spec.fuel_per_g) * spec.fuel_price,
+        )
+
+    def _calls(self, start_gain: Floats, gains: Floats) -> list[Call]:
+        """A call for each depot, and for two in a row where the first has what the second has not."""
+        gives = [self._gives(d) for d in self.depots]
+        found = [
+            self._call([d, d], self._by(d), gains[at], gives[at], start_gain)
+            for at, d in enumerate(self.depots)
+        ]
+        singles = list(found)
+        unions = {(one | other).tobytes() for one in gives for other in gives}
+        threes = {(a | b | c).tobytes() for a in gives for b in gives for c in gives} - unions
+        every = np.logical_or.reduce(gives) if gives else np.zeros(0, dtype=bool)
+        for a, first in enumerate(self.depots):
+            for b, second in enumerate(self.depots):
+                if a != b and (gives[a] & ~gives[b]).any():
+                    both = every if threes else gives[a] | gives[b]
+                    gain = gains.max(axis=0) if threes else np.maximum(gains[a], gains[b])
+                    tables = self._by_two(first, second)
+                    if not any(
+                        (gives[at] == both).all()
+                        and (singles[at].seconds <= tables[0]).all()
+                        and (singles[at].money <= tables[1]).all()
+                        for at in (a, b)
+                    ):
+                        found.append(self._call([first, second], tables, gain, both, start_gain))
+        return found
+
+    def _gives(self, d: int) -> Flags:
+        """Which parts of a cargo that is wanted a depot has."""
+        depot = self.problem.depots[d]
+        some = [row is not None for row in depot.supplies]
+        racked = depot.pails and any(some)
+        wanted = [any(self.problem.visits[v].bulk_ml[s] for v in self.visits) for s in range(len(some))]
+        pails = any(self.problem.visits[v].pail_count for v in self.visits)
+        return np.asarray(np.array([*some, racked, racked]) & np.array([*wanted, pails, pails]))
+
+    def _call(
+        self, by: list[int], tables: tuple[Floats, Floats], gain: Floats, gives: Flags, start_gain: Floats
+    ) -> Call:
+        first, last = (self.problem.depots[d].place for d in by)
+        before, onward = self.metres[self.froms, first], self.metres[last, self.places]
+        return Call(*tables, gain, np.maximum(gain, start_gain), gives, before, onward)
 
     def _direct(self) -> tuple[Floats, Floats]:
         """Straight on, with at most a wash between; from the start after loading there."""
+        return self._priced(*self._direct_tables())
+
+    def _direct_tables(self) -> tuple[Floats, Floats]:
+        """Seconds and metres of the direct ways."""
         problem, spec = self.problem, self.spec
         seconds, metres = self._table(self.drive), self._table(self.metres)
         falling = self.falling
@@ -187,7 +294,7 @@ class _Maker:
             for s, ml in enumerate(problem.visits[v].bulk_ml):
                 if ml > spec.level_ml[s] and supplies[s] is None:
                     seconds[-1, at] = FAR
-        return self._priced(seconds, metres)
+        return seconds, metres
 
     def _laden(self) -> Way | None:
         """From the start with what is aboard, without loading; None where that serves nothing."""
@@ -206,41 +313,45 @@ class _Maker:
             seconds[-1, self.falling[-1]] += problem.wash_s
         else:
             seconds[-1, self.falling[-1]] = FAR
-        gain = self._gain(spec.start, aboard=True, supplied=False)
+        gain = self._in_parts(self._gain(spec.start, aboard=True, supplied=False) / self.most)
         return Way(*self._priced(seconds, self._table(self.metres)), np.zeros(len(gain)), gain, False)
 
     def _by(self, d: int) -> tuple[Floats, Floats]:
-        """By one depot where something is loaded."""
-        depot = self.problem.depots[d]
+        """By one depot where something is loaded, perhaps by another for a wash."""
+        problem, depot = self.problem, self.problem.depots[d]
         seconds = self._through(self.drive, [depot.place]) + depot.setup_s
-        seconds[self.falling] = seconds[self.falling] + self.problem.wash_s if depot.wash else FAR
-        return self._priced(seconds, self._through(self.metres, [depot.place]))
+        metres = self._through(self.metres, [depot.place])
+        seconds[self.falling] = seconds[self.falling] + problem.wash_s if depot.wash else FAR
+        for w in self.depots if self.may_wash else ():
+            if w != d and problem.depots[w].wash:
+                place = problem.depots[w].place
+                for order in ([place, depot.place], [depot.place, place]):
+                    by = self._through(self.drive, order) + problem.wash_s + depot.setup_s
+                    seconds = np.minimum(seconds, by)
+                    metres = np.minimum(metres, self._through(self.metres, order))
+        return self._priced(seconds, metres)
 
-    def _by_several(self) -> tuple[Floats, Floats]:
-        """By two depots or more, one after the other."""
-        problem = self.problem
-        specs = [problem.depots[d] for d in self.depots]
-        places = [d.place for d in specs]
-        stays = [min(d.setup_s, problem.wash_s) if self.may_wash and d.wash else d.setup_s for d in specs]
-        stay = np.array(stays, dtype=float)
-        seconds = self._through(self.drive, places, stay, stay)
-        washed = self._through(self.drive, places) + problem.wash_s + stay.min()
-        seconds = np.where(self.falling, washed if self.may_wash else FAR, seconds)
+    def _by_two(self, first: int, second: int) -> tuple[Floats, Floats]:
+        """By two depots where something is loaded, or more."""
+        depots = [self.problem.depots[first], self.problem.depots[second]]
+        places = [d.place for d in depots]
+        seconds = self._through(self.drive, places) + sum(d.setup_s for d in depots)
+        washing = self.problem.wash_s if self.may_wash else FAR
+        seconds = np.where(self.falling, seconds + washing, seconds)
         return self._priced(seconds, self._through(self.metres, places))
 
     def _table(self, table: Floats) -> Floats:
         return np.asarray(table[self.froms[:, None], self.places[None, :]])
 
-    def _through(
-        self, table: Floats, places: list[int], first: Floats | float = 0.0, last: Floats | float = 0.0
-    ) -> Floats:
-        """The least from everywhere through one of some places, then on between them, to every visit."""
-        by = np.array(places, dtype=int)
-        between = closed(table[by[:, None], by[None, :]])
-        onward = (table[by[:, None], self.places[None, :]].T + last).T
-        onward = np.min(between[:, :, None] + onward[None, :, :], axis=1)
-        there = table[self.froms[:, None], by[None, :]] + first
-        return np.asarray(np.min(there[:, :, None] + onward[None, :, :], axis=1))
+    def _through(self, table: Floats, places: list[int]) -> Floats:
+        """The least from everywhere through some depots in order, over others between, to every visit."""
+        if table is self.drive:
+            short, of = self.short_drive, self.by
+        else:
+            short, of = self.short_metres, self.by
+        between = sum(float(short[of[a], of[b]]) for a, b in pairwise(places))
+        there = table[self.froms, places[0]] + between
+        return np.asarray(there[:, None] + table[places[-1], self.places][None, :])
 
     def _priced(self, seconds: Floats, metres: Floats) -> tuple[Floats, Floats]:
         """Seconds and money, with what the visit itself takes."""
