@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from routing.planning.bound_numbers import Flags, Floats
+import numpy as np
+
+from routing.planning.bound_numbers import FAR, Flags, Floats
+from routing.planning.problem import Problem, TruckSpec
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,3 +51,57 @@ class Cargo:
     carry: Floats
     carried_m: Floats
     per_g_m: float
+
+
+def cargo_of(
+    problem: Problem,
+    spec: TruckSpec,
+    visits: Sequence[int],
+    *,
+    at_start: Sequence[float],
+    laden: Sequence[float],
+    metres: Floats,
+    calls: tuple[Call, ...],
+    carry: Floats,
+    carried_m: Floats,
+) -> Cargo:
+    """The cargo of a truck's rounds. ``at_start`` and ``laden`` are without the grams in pails."""
+    chosen = [problem.visits[v] for v in visits]
+    none = (0,) * len(problem.density_g_ml)
+    takes: list[list[float]] = [
+        [
+            *v.bulk_ml,
+            v.pail_count,
+            v.pail_count * problem.pail_g
+            + sum(ml * d for ml, d in zip(v.pail_ml or none, problem.density_g_ml, strict=True)),
+        ]
+        for v in chosen
+    ]
+    gates = [spec.gross_g if v.max_gross_g is None else v.max_gross_g for v in chosen]
+    return Cargo(
+        takes=np.array(takes, dtype=float).reshape(len(chosen), len(none) + 2),
+        grams=np.array([*problem.density_g_ml, 0.0, 1.0]),
+        most=np.array([*spec.capacity_ml, max(sum(spec.pails_aboard), spec.pail_slots), FAR]),
+        tanks_ml=float(sum(spec.capacity_ml) if spec.tank_ml is None else spec.tank_ml),
+        room_g=spec.gross_g - spec.tare_g + 1.0,
+        gate_g=np.minimum(spec.gross_g, np.array(gates, dtype=float)) - spec.tare_g + 1.0,
+        at_start=np.array([*at_start, FAR if at_start[-1] else 0.0], dtype=float),
+        laden=np.array([*laden, FAR if laden[-1] else 0.0], dtype=float),
+        metres=metres,
+        calls=calls,
+        carry=carry,
+        carried_m=carried_m,
+        per_g_m=max(0.0, spec.fuel_per_g) * spec.fuel_price,
+    )
+
+
+def given(problem: Problem, visits: Sequence[int], depot: int) -> Flags:
+    """Which parts of a cargo that some visit wants a depot has."""
+    spec = problem.depots[depot]
+    some = [row is not None for row in spec.supplies]
+    racked = spec.pails and any(some)
+    wanted = [any(problem.visits[v].bulk_ml[s] for v in visits) for s in range(len(some))]
+    pails = any(problem.visits[v].pail_count for v in visits)
+    return np.array(
+        [*(a and b for a, b in zip(some, wanted, strict=True)), racked and pails, racked and pails]
+    )

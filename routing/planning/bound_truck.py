@@ -9,15 +9,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from routing.planning.bound_cargo import Call, Cargo
+from routing.planning.bound_cargo import Call, Cargo, cargo_of, given
 from routing.planning.bound_model import TruckModel, Way
 from routing.planning.bound_numbers import FAR, Flags, Floats
-from routing.planning.bound_tables import closed, least, parts, reach
+from routing.planning.bound_resources import Resources
+from routing.planning.bound_tables import closed, least, reach
 from routing.planning.problem import Problem, visit_ml
 from routing.planning.state import Judge
-
-PARTS = (1, 2, 3, 4, 5, 6, 8)
-TELLING = 0.85
 
 
 def truck_models(problem: Problem) -> list[TruckModel]:
@@ -73,15 +71,15 @@ class _Maker:
 
     def model(self, count: int, idle: float) -> TruckModel:
         """The arcs and resources of the truck."""
-        use, start_gain, call_gains = self._resources()
-        self.calls = self._calls(start_gain, call_gains)
+        self.resources = Resources(self.problem, self.spec, self.visits, self.depots)
+        self.calls = self._calls(self.resources.start, self.resources.calls)
         home_s = self.drive[self.places, self.end]
         return TruckModel(
             truck=self.truck,
             count=count,
             visits=self.visits,
-            ways=tuple(self._ways(start_gain)),
-            use=use,
+            ways=tuple(self._ways(self.resources.start)),
+            use=self.resources.use,
             home_s=home_s,
             home_money=self.metres[self.places, self.end] * self.per_m + home_s * self.spec.per_s,
             spec=self.spec,
@@ -134,48 +132,6 @@ class _Maker:
             found.append(1.0 / max(rates) if rates else 0.0)
         return found
 
-    def _resources(self) -> tuple[Floats, Floats, Floats]:
-        """What visits use, what the start allows and what each refill depot adds, as shares of the most.
-
-        Columns: each syrup in tanks, all tanks together, pails, mass, those that may bind; and each counted
-        in whole parts (``parts``), where few large visits leave much room that none of them can use.
-        """
-        problem = self.problem
-        rows = [
-            [*v.bulk_ml, sum(v.bulk_ml), v.pail_count, problem.load_g([i]) - 1.0]
-            for i, v in ((i, problem.visits[i]) for i in self.visits)
-        ]
-        use = np.array(rows, dtype=float).reshape(len(self.visits), len(problem.density_g_ml) + 3)
-        gains = np.array(
-            [self._gain(self.spec.start, aboard=True), *(self._gain(d) for d in self.depots)], dtype=float
-        )
-        most = np.maximum(1.0, np.maximum(gains.max(axis=0), use.max(axis=0, initial=1.0)))
-        self.most = most
-        use, gains = use / most, gains / most
-        self.kept = np.ones((1 + len(PARTS)) * use.shape[1], dtype=bool)
-        use, gains = self._in_parts(use), self._in_parts(gains)
-        binds = use.sum(axis=0) > gains[0]
-        plain = np.tile(use[:, : len(most)].sum(axis=0), 1 + len(PARTS))
-        self.kept = binds & (use.sum(axis=0) >= TELLING * plain)
-        return use[:, self.kept], gains[0, self.kept], gains[1:, self.kept]
-
-    def _in_parts(self, shares: Floats) -> Floats:
-        """Shares of a whole, and beside them the shares counted in parts."""
-        return np.concatenate([shares, *(parts(shares, k) for k in PARTS)], axis=-1)[..., self.kept]
-
-    def _gain(self, depot: int, aboard: bool = False, supplied: bool = True) -> Floats:
-        """The most that may be poured or given after a call, before the next: of what binds."""
-        spec, depots = self.spec, self.problem.depots
-        kinds = range(len(self.problem.density_g_ml))
-        gives = [supplied and row is not None for row in depots[depot].supplies]
-        bulk = [spec.capacity_ml[s] if gives[s] else spec.level_ml[s] * aboard for s in kinds]
-        tanks = sum(spec.capacity_ml) if spec.tank_ml is None else spec.tank_ml
-        pails = spec.pail_slots if depots[depot].pails and any(gives) else 0
-        pails = max(pails, sum(spec.pails_aboard) * aboard)
-        room_g = spec.gross_g - spec.tare_g + 1.0
-        gain = np.array([*bulk, tanks if any(gives) or aboard else 0, pails, room_g], dtype=float)
-        return gain
-
     def _ways(self, start_gain: Floats) -> list[Way]:
         """All ways: without a call, by one depot (alike ones together), by several."""
         found = [Way(*self._direct(), np.zeros(len(start_gain)), start_gain, False)]
@@ -190,47 +146,29 @@ class _Maker:
         return found
 
     def _cargo(self) -> Cargo:
-        problem, spec = self.problem, self.spec
-        chosen = [problem.visits[v] for v in self.visits]
-        none = (0,) * len(problem.density_g_ml)
-        takes: list[list[float]] = [
-            [
-                *v.bulk_ml,
-                v.pail_count,
-                v.pail_count * problem.pail_g
-                + sum(ml * d for ml, d in zip(v.pail_ml or none, problem.density_g_ml, strict=True)),
-            ]
-            for v in chosen
-        ]
-        gates = [spec.gross_g if v.max_gross_g is None else v.max_gross_g for v in chosen]
-        supplies = problem.depots[spec.start].supplies
-        pails = sum(spec.pails_aboard)
-        pail_g = FAR if pails else 0.0
-        at_start: list[float] = [
+        aboard = sum(self.spec.pails_aboard)
+        supplies = self.problem.depots[self.spec.start].supplies
+        racked = self.problem.depots[self.spec.start].pails and any(row is not None for row in supplies)
+        at_start = [
             have if row is None else room
-            for room, have, row in zip(spec.capacity_ml, spec.level_ml, supplies, strict=True)
+            for room, have, row in zip(self.spec.capacity_ml, self.spec.level_ml, supplies, strict=True)
         ]
-        racked = problem.depots[spec.start].pails and any(row is not None for row in supplies)
-        at_start += [max(pails, spec.pail_slots), FAR] if racked else [pails, pail_g]
-        return Cargo(
-            takes=np.array(takes, dtype=float).reshape(len(chosen), len(none) + 2),
-            grams=np.array([*problem.density_g_ml, 0.0, 1.0]),
-            most=np.array([*spec.capacity_ml, max(pails, spec.pail_slots), FAR]),
-            tanks_ml=float(sum(spec.capacity_ml) if spec.tank_ml is None else spec.tank_ml),
-            room_g=spec.gross_g - spec.tare_g + 1.0,
-            gate_g=np.minimum(spec.gross_g, np.array(gates, dtype=float)) - spec.tare_g + 1.0,
-            at_start=np.array(at_start, dtype=float),
-            laden=np.array([*spec.level_ml, pails, pail_g], dtype=float),
+        pails = self.spec.pail_slots if racked else 0
+        return cargo_of(
+            self.problem,
+            self.spec,
+            self.visits,
+            at_start=[*at_start, max(pails, aboard)],
+            laden=[*self.spec.level_ml, aboard],
             metres=self._direct_tables()[1],
             calls=tuple(self.calls),
             carry=self.carry,
             carried_m=self.carried_m[self.places],
-            per_g_m=max(0.0, spec.fuel_per_g) * spec.fuel_price,
         )
 
     def _calls(self, start_gain: Floats, gains: Floats) -> list[Call]:
         """A call for each depot, and for two in a row where the first has what the second has not."""
-        gives = [self._gives(d) for d in self.depots]
+        gives = [given(self.problem, self.visits, d) for d in self.depots]
         found = [
             self._call([d, d], self._by(d), gains[at], gives[at], start_gain)
             for at, d in enumerate(self.depots)
@@ -253,15 +191,6 @@ class _Maker:
                     ):
                         found.append(self._call([first, second], tables, gain, both, start_gain))
         return found
-
-    def _gives(self, d: int) -> Flags:
-        """Which parts of a cargo that is wanted a depot has."""
-        depot = self.problem.depots[d]
-        some = [row is not None for row in depot.supplies]
-        racked = depot.pails and any(some)
-        wanted = [any(self.problem.visits[v].bulk_ml[s] for v in self.visits) for s in range(len(some))]
-        pails = any(self.problem.visits[v].pail_count for v in self.visits)
-        return np.asarray(np.array([*some, racked, racked]) & np.array([*wanted, pails, pails]))
 
     def _call(
         self, by: list[int], tables: tuple[Floats, Floats], gain: Floats, gives: Flags, start_gain: Floats
@@ -313,7 +242,7 @@ class _Maker:
             seconds[-1, self.falling[-1]] += problem.wash_s
         else:
             seconds[-1, self.falling[-1]] = FAR
-        gain = self._in_parts(self._gain(spec.start, aboard=True, supplied=False) / self.most)
+        gain = self.resources.laden
         return Way(*self._priced(seconds, self._table(self.metres)), np.zeros(len(gain)), gain, False)
 
     def _by(self, d: int) -> tuple[Floats, Floats]:
