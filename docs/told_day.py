@@ -33,8 +33,7 @@ from routing.files.plan_json import load_plan
 STORY = Path(__file__).parent / "a-day" / "story.txt"
 DATE = "2026-09-28"
 LITTLE_GAL = 20.0
-SOON = timedelta(minutes=25)
-"""Slips happen at yards that take at least so much, where one comes soon."""
+"""Slips happen at yards that take at least so much, where there are any."""
 
 Run = Callable[[list[str]], tuple[int, str]]
 """Runs the command line with these words; what it ended with, and all it said."""
@@ -225,8 +224,7 @@ class ToldDay:
             and due.stop.kind == "yard"
             and _pumped(due.stop, verb)
         ]
-        soon = [due for due in there if due.at <= max(after, there[0].at) + SOON]
-        halt = next((due for due in soon if _gal(due.stop) >= LITTLE_GAL), soon[0])
+        halt = next((due for due in there if _gal(due.stop) >= LITTLE_GAL), there[0])
         if verb == "fed":
             self.due.remove(halt)
         self.drive(halt.at)
