@@ -47,11 +47,9 @@ def one(yards: int, seed: int, start_s: float, seconds: float, trucks: int) -> t
     best = price_of(problem, proof.solution)
     better = f", {100 * (found.price / best - 1):.1f} % under the start" if best < found.price - 1e-6 else ""
     ended = "proved" if proof.proved else f"gap {100 * (1 - proof.bound / best):.1f} %"
-    print(
-        f"{yards} yards, no. {seed}: {len(problem.visits)} visits, {len(problem.trucks)} trucks, price {best:.2f}, "
-        f"first bound {reached[0]:.2f}, {ended} in {took:.1f} s{better}",
-        flush=True,
-    )
+    size = f"{len(problem.visits)} visits, {len(problem.trucks)} trucks"
+    told = f"price {best:.2f}, first bound {reached[0]:.2f}, {ended} in {took:.1f} s{better}"
+    print(f"{yards} yards, no. {seed}: {size}, {told}", flush=True)
     return proof.proved, took
 
 

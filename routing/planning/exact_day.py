@@ -27,8 +27,10 @@ from routing.planning.state import INFEASIBLE, Judge, State
 
 MOST_VISITS = 13
 MOST_TRUCKS = 5
-SHARES = (0.1, 0.3, 0.6, 1.0)
-"""Targets on the way from the floor to the price known."""
+FURTHER = 0.1
+"""The first target: so far on the way from the floor to the price known. Each pass goes as far again, or
+twice as far while its work does not double."""
+FEW_STEPS = 1_000
 TIED = 1e-9
 TIED_MONEY = 1e-6
 
@@ -90,17 +92,16 @@ class _Search:
         self.left = self.sets.left_price[::-1].copy()
         lowest = float(shared(self.costs, self.left)[-1])
         self._raise(lowest)
-        for share in SHARES:
+        share, further, before = 0.0, FURTHER, FEW_STEPS
+        while not self.proved:
             price = self.best.price
             highest = price - TIED_MONEY - TIED * abs(price)
-            if lowest >= highest:
-                self.proved = True
-            if self.proved:
-                break
-            self._pass(lowest + share * (highest - lowest) if share < 1 else highest)
-            self.proved |= share >= 1
-        if self.proved:
-            self._raise(self.best.price)
+            share = min(1.0, share + further)
+            steps = self._pass(lowest + share * (highest - lowest)) if lowest < highest else 0
+            self.proved |= share >= 1 or lowest >= highest
+            further *= 2.0 if steps < 2 * before else 0.7 if steps > 4 * before else 1.0
+            before = max(steps, FEW_STEPS)
+        self._raise(self.best.price)
 
     def _raise(self, bound: float) -> None:
         """A bound that holds but for rounding."""
@@ -110,21 +111,24 @@ class _Search:
             self.bound = bound
             self.tell(bound, None)
 
-    def _pass(self, target: float) -> None:
-        """List every round of a plan under the target, and put together the best plan."""
+    def _pass(self, target: float) -> int:
+        """List every round of a plan under the target, and put together the best plan. Returns its steps."""
+        steps = 0
         listed: list[dict[int, list[Round]]] = []
         for k, floors in enumerate(self.floors):
             others = [cost for j, cost in enumerate(self.costs) if j != k]
             elsewhere = shared(others, self.left)[::-1].copy()
             rounds = Rounds(floors, self.judge, elsewhere, target, len(self.floors) == 1, self._tick)
             listed.append(rounds.search())
+            steps += rounds.steps
             self.costs[k] = self._learnt(self.costs[k], listed[-1], elsewhere, target)
         chosen = _Choice(self.problem, self.judge, self.sets, listed, self.left, target, self._tick).best()
         if chosen is None:
             self._raise(target)
-            return
-        self._adopt(chosen)
-        self.proved = True
+        else:
+            self._adopt(chosen)
+            self.proved = True
+        return steps
 
     def _learnt(
         self, cost: Floats, listed: dict[int, list[Round]], elsewhere: Floats, target: float

@@ -111,16 +111,3 @@ class RoundFloors:
         known = np.where(np.isfinite(busy), busy, 0.0)
         breaks: Floats = np.maximum(0.0, np.ceil((known - 1e-6) / spec.break_after_s) - 1)
         return breaks
-
-    def ahead(self, elsewhere: Floats) -> Floats:
-        """By (call, rank, subset served so far): the least that is still to come, at least one visit more.
-
-        ``elsewhere`` is by the subset that this truck serves in all what everything else costs.
-        """
-        total = self.extra + elsewhere
-        found = np.full_like(self.rest.floor, np.inf)
-        everything = self.sets.everything
-        for served in range(self.sets.count - 1):
-            more = self.sets.parts[everything ^ served][1:]
-            found[:, :, served] = (self.rest.floor[:, :, more] + total[served | more]).min(axis=2)
-        return found

@@ -36,6 +36,30 @@ Front = list[tuple[float, float]]
 """What may come after a trip: least money and least seconds, cheapest first; none has more of both."""
 
 
+_Option = tuple[float, int, int, Floats, Floats, Ints]
+"""A trip: the least price with it, its end and visits; and by what may be served after it the least
+money and seconds of that, and the visits."""
+
+
+def _by_trip(
+    end: int, least: Floats, trip: Ints, after: Floats, after_s: Floats, rest: Ints
+) -> list[_Option]:
+    """One option for each trip."""
+    order = np.lexsort((after, trip))
+    cuts = np.flatnonzero(np.diff(trip[order])) + 1
+    groups = np.split(order, cuts) if len(order) else []
+    return [(float(least[g].min()), end, int(trip[g[0]]), after[g], after_s[g], rest[g]) for g in groups]
+
+
+def _front(after: Floats, after_s: Floats) -> Front:
+    """Those of which no other, earlier in the list, has as few seconds."""
+    front: Front = []
+    for money, seconds in zip(after.tolist(), after_s.tolist(), strict=True):
+        if not front or seconds < front[-1][1]:
+            front.append((money, seconds))
+    return front
+
+
 class Failures:
     """Beginnings from which no round worth judging was reached, by where they stand and what is left.
 
@@ -75,7 +99,6 @@ class Rounds:
         self.found: dict[int, list[Round]] = {}
         self.balanced = self.problem.balance_per_s > 0 and len(self.problem.trucks) > 1
         self.simple = not judge.limited and not self.balanced
-        self.ahead = floors.ahead(elsewhere)
         self.total = floors.extra + elsewhere
         self.steps = self.judged = 0
         self.failed = Failures()
@@ -118,45 +141,45 @@ class Rounds:
 
     def _trips(self, begun: Begun, call: int, more: Ints, spent: float, room_s: float) -> None:
         """Try every trip, and its end, of a round that serves one of ``more`` from here on."""
-        parts = self.sets.parts[int(np.bitwise_or.reduce(more))]
-        parts = parts[self.trips.fits[parts]]
-        parts = parts[self.go.holds(begun, call, parts)]
-        washing = np.where(
-            self.sets.cleanest[parts] < begun.rank, min(self.trips.wash[call] if call else np.inf, 1e15), 0.0
-        )
-        trips = self.trips.floor[call][:, parts] + washing + spent
-        served, foulest = begun.served | parts, self.sets.foulest[parts]
-        floors = trips + np.vstack([self.total[served][None], self.ahead[1:, foulest, served]])
-        floors[self.floors.hours.floor[call][:, parts] > room_s] = np.inf
-        if not begun.rank:
-            for end in range(len(floors)):
-                floors[end, self.calls.idle(call, end)[parts]] = np.inf
-        chosen = np.argwhere(floors < self.target)
-        order = np.argsort(floors[chosen[:, 0], chosen[:, 1]], kind="stable")
-        for end, at in chosen[order].tolist():
-            if floors[end, at] >= self.target:
+        options = self._options(begun, call, more, spent, room_s)
+        for least, end, subset, after, after_s, rest in sorted(options, key=lambda option: option[:3]):
+            if least >= self.target:
                 return
-            subset = int(parts[at])
-            hours = float(self.floors.hours.floor[call, end, subset])
-            front = self._front(begun.served, end, subset, more, self.target - trips[end, at], room_s - hours)
-            if front:
-                self._trip(begun, call, end, subset, front)
+            left = self.go.leave(begun, call, subset, end, int(self.sets.cleanest[subset]) < begun.rank)
+            if left is not None:
+                able = self.floors.stocks.enough(left.drawn, rest)
+                front = _front(after[able], after_s[able])
+                if front:
+                    self._serve(left, subset, end, front, self.trips.from_places[call], (1, call))
 
-    def _front(self, served: int, end: int, subset: int, more: Ints, money: float, room_s: float) -> Front:
-        """What may come after a trip with so much money and time left."""
-        served |= subset
-        if end == 0:
-            return [(float(self.total[served]), 0.0)] if subset in more else []
-        rest = more[(more & subset == subset) & (more != subset)] ^ subset
-        rank = int(self.sets.foulest[subset])
-        prices = self.floors.rest.floor[end, rank, rest] + self.total[served | rest]
-        hours = self.floors.rest_s.floor[end, rank, rest]
-        good = np.flatnonzero((prices < money) & (hours <= room_s))
-        front: Front = []
-        for at in good[np.argsort(prices[good], kind="stable")].tolist():
-            if not front or hours[at] < front[-1][1]:
-                front.append((float(prices[at]), float(hours[at])))
-        return front
+    def _options(self, begun: Begun, call: int, more: Ints, spent: float, room_s: float) -> list[_Option]:
+        """Trips and their ends, each with what may come after it, within the target and the hours."""
+        sets, floors = self.sets, self.floors
+        parts = sets.parts[int(np.bitwise_or.reduce(more))]
+        parts = parts[self.trips.fits[parts]]
+        able = np.zeros(sets.count, dtype=bool)
+        able[parts[self.go.holds(begun, call, parts)]] = True
+        trip = np.concatenate([sets.parts[some] for some in more.tolist()])
+        some = np.repeat(more, [len(sets.parts[some]) for some in more.tolist()])[able[trip]]
+        trip = trip[able[trip]]
+        rest, foulest, total = some ^ trip, sets.foulest[trip], self.total[begun.served | some]
+        wash = min(self.trips.wash[call], 1e15) if call else 1e15
+        before = spent + np.where(sets.cleanest[trip] < begun.rank, wash, 0.0)
+        found: list[_Option] = []
+        for end in range(len(self.trips.to_places)):
+            after, after_s = total, np.zeros(len(trip))
+            if end:
+                after, after_s = (
+                    total + floors.rest.floor[end, foulest, rest],
+                    floors.rest_s.floor[end, foulest, rest],
+                )
+            least = before + self.trips.floor[call, end, trip] + after
+            good = (least < self.target) & (floors.hours.floor[call, end, trip] + after_s <= room_s)
+            good &= (rest > 0) == (end > 0)
+            if not begun.rank:
+                good &= ~self.calls.idle(call, end)[trip]
+            found += _by_trip(end, *(array[good] for array in (least, trip, after, after_s, rest)))
+        return found
 
     def _run_on(self, begun: Begun, call: int, more: Ints) -> None:
         """Go on to another call at once. Each call of a run supplies what no later one does, or washes."""
@@ -190,12 +213,6 @@ class Rounds:
                 washed = True
             later = later | offers
         return True
-
-    def _trip(self, begun: Begun, call: int, end: int, subset: int, front: Front) -> None:
-        """Serve a subset in every order worth trying."""
-        left = self.go.leave(begun, call, subset, end, int(self.sets.cleanest[subset]) < begun.rank)
-        if left is not None:
-            self._serve(left, subset, end, front, self.trips.from_places[call], (1, call))
 
     def _next(self, begun: Begun, left: int, end: int, front: Front, here: int, row: tuple[int, int]) -> None:
         """Go on with a trip, unless a beginning no worse in any way has led to nothing."""

@@ -62,8 +62,7 @@ class Stocks:
         for kind, packing in enumerate(self._packings):
             if packing is not None:
                 left = tuple(stock[i] - drawn.ml[i] for i in packing.places)
-                spare = drawn.aboard[kind] + self.problem.margin * float(self.sets.bulk_ml[kind][-1])
-                found &= packing.enough(left, drawn.aboard[kind], spare, subsets)
+                found &= packing.enough(left, drawn.aboard[kind], subsets)
         return found
 
     def allows(self, drawn: Drawn, call: int, subsets: Ints) -> Bools:
@@ -131,7 +130,7 @@ class _Packing:
     """Which of the visits that want a kind pumped can share what several depots have left."""
 
     def __init__(self, sets: Subsets, kind: int, places: list[int]) -> None:
-        self.places = places
+        self.places, self._margin = places, sets.problem.margin
         wants = [v.bulk_ml[kind] for v in sets.problem.visits]
         members = [i for i, ml in enumerate(wants) if ml]
         self.total: Floats = sets.bulk_ml[kind] + sets.pail_ml[kind]
@@ -144,18 +143,19 @@ class _Packing:
                 self._member_set |= (masks >> i & 1) << bit
             self._wants = sums([wants[i] for i in members])
 
-    def enough(self, left: tuple[float, ...], level: float, spare: float, subsets: Ints) -> Bools:
+    def enough(self, left: tuple[float, ...], level: float, subsets: Ints) -> Bools:
         """Which subsets can be served: in all, and, for a few visits, each whole from one depot.
 
-        ``spare`` may serve in place of any depot's stock, ``level`` is aboard.
+        ``level`` is aboard. It, and what is spare from other depots, may serve in place of any depot's stock.
         """
         found: Bools = self.total[subsets] <= sum(left) + level + SLACK_ML
         if not self.small or not found.any():
             return found
-        packed = self._known.get((*left, level, spare))
+        packed = self._known.get((*left, level))
         if packed is None:
-            fits = [np.where(self._wants <= ml + spare + SLACK_ML, 0.0, np.inf) for ml in left]
+            spare = level + self._margin * (self._wants[-1] - self._wants) + SLACK_ML
+            fits = [np.where(self._wants <= ml + spare, 0.0, np.inf) for ml in left]
             alone = np.where(self._wants <= level + SLACK_ML, 0.0, np.inf)
             packed = np.isfinite(shared(fits, alone))
-            self._known[(*left, level, spare)] = packed
+            self._known[(*left, level)] = packed
         return found & packed[self._member_set[subsets]]
