@@ -55,6 +55,11 @@ class Model:
         self.groups: list[Any] = []
         self._dimensions()
         clients = [client for i in range(len(problem.visits)) for client in self._clients(i)]
+        # Prices in whole steps a metre need no table for each price: trucks that differ in nothing else share
+        # one, and the engine tells near from far alike for all.
+        self.whole = all(
+            abs(price - round(price)) < 1e-9 for price in map(self._per_m, range(len(problem.trucks)))
+        )
         self.profiles: dict[_Profile, int] = {}
         self.members = [
             [k for k, twin in enumerate(problem.twins) if twin == first]
@@ -184,7 +189,7 @@ class Model:
             spec.end,
             round(spec.fixed / step),
             *(span or (0, HORIZON_S)),
-            unit_distance_cost=1,
+            unit_distance_cost=round(self._per_m(k)) if self.whole else 1,
             unit_duration_cost=round(spec.per_s / step),
             profile=profile,
             initial_load=self._initial(k) if span else [],
@@ -215,7 +220,11 @@ class Model:
         problem, spec = self.problem, self.problem.trucks[k]
         able = problem.eligible_trucks
         barred = frozenset(i for i in range(len(problem.visits)) if able[i] and k not in able[i])
-        return spec.matrix, round(problem.mean_per_m(spec) / problem.money_step * 1000), barred
+        return spec.matrix, 0 if self.whole else round(self._per_m(k) * 1000), barred
+
+    def _per_m(self, k: int) -> float:
+        """Steps of money a metre."""
+        return self.problem.mean_per_m_of[k] / self.problem.money_step
 
     def _profile_trucks(self) -> list[int]:
         """One truck for each travel profile, in the order of the profiles."""
@@ -229,7 +238,7 @@ class Model:
         places = [problem.depots[d.depot].place for d in self.depots]
         places += [problem.visits[i].place for i in self.clients]
         at = np.ix_(places, places)
-        money = problem.distance_m[spec.matrix][at] * (problem.mean_per_m(spec) / problem.money_step)
+        money = problem.distance_m[spec.matrix][at] * (1 if self.whole else self._per_m(k))
         drive = problem.drive_s[spec.matrix][at].copy()
         if len(self.ranks) > 1:
             self._hygiene(drive)

@@ -166,12 +166,12 @@ def test_importing_the_engine_prints_nothing() -> None:
 
 def test_a_yard_closed_to_a_truck_is_as_far_as_can_be_for_it_and_as_near_as_ever_for_others() -> None:
     yards = [visit(1, trucks=frozenset({1})), visit(2)]
-    problem = along([0, 30, 40], yards, [truck(), truck()])
+    problem = along([0, 30, 40], yards, [truck(per_m=0.00105), truck(per_m=0.00105)])
     model = Model(problem)
     closed, opened = (model.data.distance_matrix(model.data.vehicle_type(k).profile) for k in (0, 1))
     at = 1 + model.clients.index(0)
     assert (closed[0, at], closed[at, 0], closed[at, at]) == (BARRED, BARRED, 0)
-    assert opened[0, at] == round(30_000 * problem.mean_per_m(problem.trucks[1]) / problem.money_step)
+    assert opened[0, at] == round(30_000 * 0.00105 / problem.money_step)
     other = 1 + model.clients.index(1)
     assert closed[0, other] == opened[0, other] < BARRED
 
@@ -180,3 +180,29 @@ def test_a_yard_that_no_truck_may_enter_is_left_and_the_others_are_fed() -> None
     problem = along([0, 30, 40], [visit(1, trucks=frozenset()), visit(2)], [truck()])
     state = adopt(Judge(problem), found(problem))
     assert (state.routes, state.unserved) == ([(1,)], {0})
+
+
+def test_few_small_units_far_apart_are_loaded_within_the_limits() -> None:
+    """One unit too many saves a drive of a hundred thousand kilometres: the price of it must pass that."""
+    km = [0.0, *(100_000.0 + i for i in range(6))]
+    small = truck(capacity_ml=(2,), per_m=1.0, gross_g=10**12, refill_depots=())
+    yards = [visit(i + 1, 0.001, required=True) for i in range(6)]
+    routes = found(along(km, yards, [small] * 3, money_step=1.0), 300)
+    assert [len(route) for route in routes] == [2, 2, 2]
+
+
+def test_prices_in_whole_steps_need_one_table_of_drives() -> None:
+    yards = [visit(1), visit(2)]
+    unlike = [truck(per_m=2.0), truck(per_m=3.0)]
+    whole = Model(along([0, 30, 40], yards, unlike, money_step=1.0))
+    assert whole.data.num_profiles == 1
+    assert [kind.unit_distance_cost for kind in whole.data.vehicle_types()] == [2, 3]
+    parts = Model(along([0, 30, 40], yards, [truck(per_m=2.0), truck(per_m=2.5)], money_step=1.0))
+    assert parts.data.num_profiles == 2
+    assert [kind.unit_distance_cost for kind in parts.data.vehicle_types()] == [1, 1]
+
+
+def test_where_leaving_everything_is_cheapest_nobody_goes_out() -> None:
+    yards = [visit(i + 1, value=1.0) for i in range(8)]
+    problem = along([0, *(500 + 40 * i for i in range(8))], yards, [truck(), truck()])
+    assert found(problem, 1) == ((), ())
