@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable
+from itertools import islice
 
 from routing.planning.insertion import insert_all
 from routing.planning.loads import Fault
@@ -24,6 +25,7 @@ REST_HEAT = 0.01
 
 END_HEAT = 0.0001
 AROUND_LEFT = 0.5
+LEFT_TRIED = 4
 
 
 def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
@@ -184,6 +186,17 @@ def _order(problem: Problem, visits: set[int], rng: random.Random | None) -> lis
     return sorted(items, key=lambda v: not problem.visits[v].required)
 
 
+def _to_place(trial: State, left: set[int], near: Neighbours, rng: random.Random) -> set[int]:
+    """What to put back: all that is in no route; in the rest of a day, where seconds count, what was taken
+    out and the few next to it that were left out before.
+    """
+    gone = trial.unserved - left
+    if trial.problem.habit is None or not gone:
+        return trial.unserved
+    nearest = (v for v in near.of[rng.choice(sorted(gone))] if v in left)
+    return gone | set(islice(nearest, LEFT_TRIED))
+
+
 def improve(
     state: State,
     seed: int,
@@ -206,7 +219,7 @@ def improve(
         heat = scale * first * (END_HEAT / first) ** done
         trial = state.copy()
         _ruin(trial, near, rng)
-        insert_all(trial, _order(problem, trial.unserved, rng), rng)
+        insert_all(trial, _order(problem, _to_place(trial, state.unserved, near, rng), rng), rng)
         for truck in range(len(trial.routes)):
             if trial.routes[truck] != state.routes[truck]:
                 trial.put(truck, tidy_route(trial, truck, trial.routes[truck]))
