@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.planning.bound_numbers import FAR, Flags, Floats
+from routing.planning.bound_resources import Shares, Stock
 from routing.planning.problem import Problem, TruckSpec
 
 
@@ -16,7 +17,8 @@ class Call:
     """From each visit (the start in the last row) to each by a call where something is loaded.
 
     ``gives`` tells for each part of the cargo whether the depot has it. ``before_m`` leads to the depot with
-    what it does not give, ``onward_m`` from it to the visit with all. ``gain`` is as in ``Way``.
+    what it does not give, ``onward_m`` from it to the visit with all. ``gain`` and ``first_gain`` are as in
+    ``Way``. ``elsewhere`` tells for each limited stock whether a depot is another than its own.
     """
 
     seconds: Floats
@@ -26,6 +28,7 @@ class Call:
     gives: Flags
     before_m: Floats
     onward_m: Floats
+    elsewhere: Flags
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +38,9 @@ class Cargo:
     ``takes`` by visit and part; ``grams`` of one of each part; ``most`` of each part; ``tanks_ml`` in all
     tanks; ``room_g``, and ``gate_g`` on coming to each visit. ``at_start`` is the most of each part on
     leaving the start, ``laden`` without loading there. ``carry`` is the money in the ways for the shortest
-    way of each visit's cargo; ``per_g_m`` that of a gram over a metre, ``carried_m`` the metres.
+    way of each visit's cargo; ``per_g_m`` that of a gram over a metre, ``carried_m`` the metres. ``shares``
+    are those of limited stocks, ``spare`` the share more that may be pumped aboard, ``away`` the stocks that
+    are not at the start.
     """
 
     takes: Floats
@@ -51,6 +56,14 @@ class Cargo:
     carry: Floats
     carried_m: Floats
     per_g_m: float
+    shares: Shares
+    spare: float
+    away: Flags
+
+    def drawn_elsewhere(self, load: Floats, elsewhere: Flags) -> Floats:
+        """Of each limited stock the share that a load need not draw, if it is taken elsewhere."""
+        pumped = load[:, self.shares.syrup] * (1.0 + self.spare) / self.shares.whole
+        return np.where(elsewhere, pumped + load[:, -2:-1] * self.shares.pail, 0.0)
 
 
 def cargo_of(
@@ -64,6 +77,7 @@ def cargo_of(
     calls: tuple[Call, ...],
     carry: Floats,
     carried_m: Floats,
+    stocks: Sequence[Stock],
 ) -> Cargo:
     """The cargo of a truck's rounds. ``at_start`` and ``laden`` are without the grams in pails."""
     chosen = [problem.visits[v] for v in visits]
@@ -92,6 +106,9 @@ def cargo_of(
         carry=carry,
         carried_m=carried_m,
         per_g_m=max(0.0, spec.fuel_per_g) * spec.fuel_price,
+        shares=Shares(problem, spec, visits, stocks),
+        spare=problem.margin,
+        away=np.array([d != spec.start for d, _, _ in stocks], dtype=bool),
     )
 
 

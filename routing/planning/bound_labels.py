@@ -8,48 +8,23 @@ rounds of ``bound_rounds``; those that cannot beat what is known are dropped (co
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from routing.planning.bound_cargo import Call
+from routing.planning.bound_label_set import SLACK, Labels, best_of, cheapest, joined, within
 from routing.planning.bound_model import TruckModel
 from routing.planning.bound_numbers import FAR, Flags, Floats, Ints
 from routing.planning.bound_rounds import Pricing, Round
 
-SLACK = 1e-6
-MATCHED = 100
 CROWD = 4
+SCARCE = 2.0
 ROUNDS_A_TIME = 25
 
 
-@dataclass(eq=False)
-class _Labels:
-    """Ends of rounds: from leaving ``node`` on, with all that must be aboard on reaching it.
-
-    ``money`` is less what the visits after ``node`` are worth; ``tied`` what the resources' prices add.
-    """
-
-    node: Ints
-    seconds: Floats
-    money: Floats
-    tied: Floats
-    load: Floats
-    met: Flags
-    parent: Ints
-    bound: Floats
-
-    def __len__(self) -> int:
-        return len(self.node)
-
-    def take(self, which: Ints | Flags) -> _Labels:
-        """Some of them."""
-        return _Labels(
-            self.node[which], self.seconds[which], self.money[which], self.tied[which],
-            self.load[which], self.met[which], self.parent[which], self.bound[which],
-        )  # fmt: skip
+_Found = tuple[float, int, int, tuple[float, ...]]
+"""A round found: its cost, how many labels lead to it, its last label, the shares of stocks it draws."""
 
 
 class Labelling:
@@ -59,6 +34,8 @@ class Labelling:
         self.model, self.cargo = model, model.cargo
         self.n = len(model.visits)
         self.borne = self.cargo.takes[:, :-1].sum(axis=0) > 0
+        # Of so small a stock a single truck might draw more than there is.
+        self.scarce = self.cargo.shares.full * SCARCE > 1.0
         self.kept = np.eye(self.n, dtype=bool)
         for i, some in enumerate(near):
             self.kept[i, list(some)] = True
@@ -78,12 +55,14 @@ class Labelling:
         more than ``threshold``. At most ``most`` labels of each length are followed, and
         none any further when it is ``over``.
         """
-        self.worth, self.asked = worth, self.model.use @ resource
-        self.resource, self.pricing = resource, pricing
+        own = len(resource) - self.model.shared
+        self.own, self.stock = resource[:own], resource[own:]
+        self.worth, self.asked = worth, self.model.use[:, :own] @ self.own
+        self.pricing = pricing
         self.ahead = self._ahead()
         self.least = self.goal = threshold
         layer, layers = self._first(), []
-        found: list[tuple[float, int, int]] = []
+        found: list[_Found] = []
         dropped = threshold
         while len(layer):
             layers.append(layer)
@@ -91,12 +70,12 @@ class Labelling:
             if over():
                 dropped = min(dropped, float(layer.bound.min()))
                 break
-            layer, least = _cheapest(self._grown(layer), CROWD * most)
+            layer, least = cheapest(self._grown(layer), CROWD * most)
             dropped = min(dropped, least)
-            layer, least = _cheapest(self._undominated(layer), most)
+            layer, least = cheapest(self._undominated(layer), most)
             dropped = min(dropped, least)
         found.sort()
-        rounds = [self._round(layers, depth, at, cost) for cost, depth, at in found[:ROUNDS_A_TIME]]
+        rounds = [self._round(layers, *one) for one in found[:ROUNDS_A_TIME]]
         return min(self.least, dropped), rounds
 
     def _ahead(self) -> Floats:
@@ -113,12 +92,13 @@ class Labelling:
             ahead[after] = (reached + closing[after : after + steps, None]).min(axis=0)
         return np.asarray(np.minimum(ahead, FAR))
 
-    def _first(self) -> _Labels:
+    def _first(self) -> Labels:
         """Every visit as the last."""
         model, cargo, n = self.model, self.cargo, self.n
         node = np.arange(n)
-        labels = _Labels(
-            node, model.home_s.copy(), model.home_money.copy(), np.zeros(n), cargo.takes.copy(),
+        labels = Labels(
+            node, model.home_s.copy(), model.home_money.copy(), np.zeros(n),
+            np.zeros((n, len(self.stock))), cargo.takes.copy(),
             np.eye(n, dtype=bool), np.full(n, -1), np.zeros(n),
         )  # fmt: skip
         step = np.minimum(labels.seconds / self.pricing.step_s, len(self.ahead) - 1).astype(np.int64)
@@ -133,27 +113,47 @@ class Labelling:
         fits &= load[:, :-2].sum(axis=1) <= cargo.tanks_ml + SLACK
         return np.asarray(fits & (grams <= np.minimum(cargo.room_g, cargo.gate_g[node])))
 
-    def _grown(self, labels: _Labels) -> _Labels:
+    def _committed(self, drawn: Floats, load: Floats) -> Floats:
+        """Of each limited stock what must have been drawn there, wherever a load is still to come from."""
+        anywhere = np.ones(len(self.stock), dtype=bool)
+        return np.asarray(drawn - self.cargo.drawn_elsewhere(load, anywhere) - self.cargo.shares.level)
+
+    def _in_stock(self, drawn: Floats) -> Flags:
+        """Whether one truck alone does not overdraw a scarce stock."""
+        return within(drawn[:, self.scarce], 1.0)
+
+    def _grown(self, labels: Labels) -> Labels:
         """All labels with one visit more before them that may yet beat the threshold."""
         direct = self.model.ways[0]
         grams = labels.load @ self.cargo.grams
         on = labels.node
         haul = self.cargo.metres[:-1][:, on].T * grams[:, None]
-        parts = [self._extended(labels, direct.seconds[:-1], direct.money[:-1], haul, labels.load, 0.0)]
+        drawn = labels.drawn + self.cargo.shares.ml[on]
+        parts = [
+            self._extended(labels, direct.seconds[:-1], direct.money[:-1], haul, labels.load, 0.0, drawn)
+        ]
         for call in self.cargo.calls:
             left, hauled = self._through(labels, call, grams)
             haul = hauled[:, None] + call.before_m[None, :-1] * (left @ self.cargo.grams)[:, None]
-            gained = float(call.gain @ self.resource)
-            parts.append(self._extended(labels, call.seconds[:-1], call.money[:-1], haul, left, gained))
-        return _joined(parts)
+            gained = float(call.gain[: len(self.own)] @ self.own)
+            rest = drawn - self.cargo.drawn_elsewhere(labels.load - left, call.elsewhere)
+            parts.append(self._extended(labels, call.seconds[:-1], call.money[:-1], haul, left, gained, rest))
+        return joined(parts)
 
-    def _through(self, labels: _Labels, call: Call, grams: Floats) -> tuple[Floats, Floats]:
+    def _through(self, labels: Labels, call: Call, grams: Floats) -> tuple[Floats, Floats]:
         """What a call does not give, and gram metres from it on."""
         return np.where(call.gives, 0.0, labels.load), call.onward_m[labels.node] * grams
 
     def _extended(
-        self, labels: _Labels, seconds: Floats, money: Floats, haul: Floats, left: Floats, gained: float
-    ) -> _Labels:
+        self,
+        labels: Labels,
+        seconds: Floats,
+        money: Floats,
+        haul: Floats,
+        left: Floats,
+        gained: float,
+        drawn: Floats,
+    ) -> Labels:
         cargo, on = self.cargo, labels.node
         late = labels.seconds[:, None] + seconds[:, on].T
         spent = (labels.money - cargo.carry[on] - self.worth[on])[:, None] + money[:, on].T
@@ -161,48 +161,66 @@ class Labelling:
         tied = labels.tied + self.asked[on] - gained
         carried = cargo.per_g_m * (left @ cargo.grams)[:, None] * cargo.carried_m[None, :]
         step = np.minimum(late / self.pricing.step_s, len(self.ahead) - 1).astype(np.int64)
-        bound = spent + tied[:, None] + carried + self.ahead[step, np.arange(self.n)[None, :]]
+        bound = (
+            spent
+            + (tied + drawn @ self.stock)[:, None]
+            + carried
+            + self.ahead[step, np.arange(self.n)[None, :]]
+        )
         bound = np.where(labels.met, FAR, bound)
         label, node = np.nonzero(bound < self.least - SLACK)
         load = left[label] + cargo.takes[node]
-        good = self._holds(node, load)
+        good = self._holds(node, load) & self._in_stock(self._committed(drawn, left))[label]
         label, node, load = label[good], node[good], load[good]
         met = labels.met[label] & self.kept[node]
         met[np.arange(len(node)), node] = True
-        return _Labels(
-            node, late[label, node], spent[label, node], tied[label], load, met, label, bound[label, node]
+        return Labels(
+            node, late[label, node], spent[label, node], tied[label], drawn[label],
+            load, met, label, bound[label, node],
         )  # fmt: skip
 
-    def _finish(self, labels: _Labels, depth: int, found: list[tuple[float, int, int]]) -> None:
+    def _finish(self, labels: Labels, depth: int, found: list[_Found]) -> None:
         """Begin rounds with the labels' nodes; keep those that cost less than the threshold."""
         model, cargo, on = self.model, self.cargo, labels.node
         base = labels.money - cargo.carry[on] - self.worth[on]
         grams = labels.load @ cargo.grams
-        best = np.full(len(labels), FAR)
-        ways = [(model.ways[0], cargo.at_start)]
-        ways += [(way, cargo.laden) for way in model.ways[1:2] if not way.calls]
-        for way, most in ways:
+        drawn = labels.drawn + cargo.shares.ml[on] - cargo.shares.level
+        options: list[tuple[Floats, Flags, Floats]] = []
+        ways = [(model.ways[0], cargo.at_start, cargo.away)]
+        ways += [(way, cargo.laden, cargo.away & False) for way in model.ways[1:2] if not way.calls]
+        for way, most, away in ways:
             cost = base + way.money[-1, on] + cargo.per_g_m * cargo.metres[-1, on] * grams
             cost += model.closing(labels.seconds + way.seconds[-1, on])
-            best = np.minimum(best, np.where((labels.load <= most + SLACK).all(axis=1), cost, FAR))
+            rest = drawn - cargo.drawn_elsewhere(labels.load, away)
+            options.append((cost, within(labels.load, most) & self._in_stock(rest), rest))
         for call in cargo.calls:
             left, hauled = self._through(labels, call, grams)
             hauled = hauled + call.before_m[-1] * (left @ cargo.grams)
             cost = base + call.money[-1, on] + cargo.per_g_m * hauled
             cost += model.closing(labels.seconds + call.seconds[-1, on])
-            best = np.minimum(best, np.where((left <= cargo.at_start + SLACK).all(axis=1), cost, FAR))
-        good = np.nonzero(best < self.goal - SLACK)[0]
-        for at in good[np.argsort(best[good], kind="stable")[:ROUNDS_A_TIME]]:
-            found.append((float(best[at]), depth, int(at)))
-        if len(best):
-            self.least = min(self.least, float(best.min()))
+            rest = drawn - cargo.drawn_elsewhere(labels.load - left, call.elsewhere)
+            rest -= cargo.drawn_elsewhere(left, cargo.away)
+            options.append((cost, within(left, cargo.at_start) & self._in_stock(rest), rest))
+        self._keep(options, depth, found)
 
-    def _undominated(self, labels: _Labels) -> _Labels:
+    def _keep(self, options: list[tuple[Floats, Flags, Floats]], depth: int, found: list[_Found]) -> None:
+        """Keep the cheapest of some ways to begin where it is below the threshold."""
+        costs = np.array([np.where(fits, cost + drawn @ self.stock, FAR) for cost, fits, drawn in options])
+        which, best = costs.argmin(axis=0), costs.min(axis=0)
+        good = np.nonzero(best < self.goal - SLACK)[0]
+        for at in good[np.argsort(best[good], kind="stable")[:ROUNDS_A_TIME]].tolist():
+            found.append((float(best[at]), depth, at, tuple(options[int(which[at])][2][at].tolist())))
+        self.least = min(self.least, float(best.min()))
+
+    def _undominated(self, labels: Labels) -> Labels:
         """Without labels that another at the same node beats in everything."""
         if len(labels) < 2:
             return labels
-        labels = labels.take(np.lexsort((labels.seconds, labels.money, labels.node)))
-        judged = [labels.seconds, labels.load @ self.cargo.grams, *labels.load.T[:-1][self.borne]]
+        # What is still to be loaded may yet be drawn elsewhere: more of it with the one that is beaten.
+        cost = labels.money + self._committed(labels.drawn, labels.load) @ self.stock
+        labels = labels.take(np.lexsort((labels.seconds, cost, labels.node)))
+        drawn = self._committed(labels.drawn, labels.load)[:, self.scarce]
+        judged = [labels.seconds, *drawn.T, labels.load @ self.cargo.grams, *labels.load.T[:-1][self.borne]]
         judged = [np.ascontiguousarray(column) for column in judged]
         octets = np.packbits(labels.met, axis=1)
         words = np.pad(octets, ((0, 0), (0, -octets.shape[1] % 8))).view(np.uint64)
@@ -212,46 +230,15 @@ class Labelling:
             if high - low > 1:
                 columns = [column[low:high] for column in judged]
                 met = [np.ascontiguousarray(words[low:high, w]) for w in range(words.shape[1])]
-                keep[low:high] = _best_of(columns, met)
+                keep[low:high] = best_of(columns, met)
         return labels.take(keep)
 
-    def _round(self, layers: list[_Labels], depth: int, at: int, cost: float) -> Round:
+    def _round(
+        self, layers: list[Labels], cost: float, depth: int, at: int, drawn: tuple[float, ...]
+    ) -> Round:
         order = []
         for layer in reversed(layers[: depth + 1]):
             order.append(int(layer.node[at]))
             at = int(layer.parent[at])
-        money = cost + float(self.worth[order].sum())
-        return Round(tuple(order), money, (0.0,) * self.model.use.shape[1])
-
-
-def _cheapest(labels: _Labels, most: int) -> tuple[_Labels, float]:
-    """The labels of lowest bound, and the lowest bound of those left out."""
-    if len(labels) <= most:
-        return labels, FAR
-    order = np.argsort(labels.bound, kind="stable")
-    return labels.take(order[:most]), float(labels.bound[order[most]])
-
-
-def _best_of(columns: list[Floats], met: list[NDArray[np.uint64]]) -> Flags:
-    """Of labels by rising money: which no earlier one equals or beats in the rest.
-
-    The first labels alone are held against the others: they beat most of those that are beaten.
-    """
-    count = len(columns[0])
-    keep = np.ones(count, dtype=bool)
-    for at in range(min(count - 1, MATCHED)):
-        if keep[at]:
-            after = slice(at + 1, count)
-            worse = columns[0][after] >= columns[0][at] - SLACK
-            for column in columns[1:]:
-                worse &= column[after] >= column[at] - SLACK
-            for word in met:
-                worse &= (word[at] & ~word[after]) == 0
-            keep[after] &= ~worse
-    return keep
-
-
-def _joined(parts: list[_Labels]) -> _Labels:
-    return _Labels(
-        *(np.concatenate([getattr(p, name) for p in parts]) for name in _Labels.__dataclass_fields__)
-    )
+        money = cost + float(self.worth[order].sum()) - float(np.array(drawn) @ self.stock)
+        return Round(tuple(order), money, (*(0.0,) * len(self.own), *drawn))

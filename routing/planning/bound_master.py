@@ -21,7 +21,11 @@ class Master:
         inf = self.solver.infinity()
         self.cover = [self.solver.Constraint(1.0, inf) for _ in prices]
         self.crew = [self.solver.Constraint(float(m.count), float(m.count)) for m in models]
-        self.limits = [[self.solver.Constraint(-inf, 0.0) for _ in range(m.use.shape[1])] for m in models]
+        self.shared = [self.solver.Constraint(-inf, 1.0) for _ in range(models[0].shared)]
+        own = [m.use.shape[1] - m.shared for m in models]
+        self.limits = [
+            [*(self.solver.Constraint(-inf, 0.0) for _ in range(count)), *self.shared] for count in own
+        ]
         self.objective = self.solver.Objective()
         self.objective.SetMinimization()
         self.left = [
@@ -31,6 +35,7 @@ class Master:
             self._column(model.idle, [(row, 1.0)])
         self.served: list[list[Floats]] = [[] for _ in models]
         self.money: list[list[float]] = [[] for _ in models]
+        self.drawn: list[list[tuple[float, ...]]] = [[] for _ in models]
         self.rounds: list[list[tuple[Round, pywraplp.Variable]]] = [[] for _ in models]
         self.known: set[tuple[int, Round]] = set()
 
@@ -59,13 +64,16 @@ class Master:
             row[v] = count
         self.served[at].append(row)
         self.money[at].append(found.money)
+        self.drawn[at].append(found.use[len(found.use) - len(self.shared) :])
         return True
 
-    def least(self, at: int, worth: Floats) -> float:
-        """The least that a known round of a model costs beyond what its visits are worth."""
+    def least(self, at: int, worth: Floats, stock: Floats) -> float:
+        """The least that a known round of a model costs, with stock at a price, beyond its visits' worth."""
         if not self.money[at]:
             return FAR
-        return float((np.array(self.money[at]) - np.array(self.served[at]) @ worth).min())
+        cost = np.array(self.money[at]) - np.array(self.served[at]) @ worth
+        drawn = np.array(self.drawn[at]).reshape(len(cost), len(stock))
+        return float((cost + drawn @ stock).min())
 
     def chosen(self, at: int) -> list[Round]:
         """The rounds of a model that the last solution uses."""

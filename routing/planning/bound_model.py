@@ -35,7 +35,7 @@ class TruckModel:
     ``gain`` of its ways. ``home_s`` and ``home_money`` lead to the end. ``credit_s`` of loading may have
     been done before the day. ``idle`` is what a truck costs that goes nowhere; ``standing`` the money in the
     ways that each visit costs wherever the truck comes from; ``latest_s`` the time after the
-    start by which it must be left.
+    start by which it must be left. The last ``shared`` resources are stocks that all models share.
     """
 
     truck: int
@@ -51,6 +51,7 @@ class TruckModel:
     standing: Floats
     latest_s: Floats
     cargo: Cargo
+    shared: int
 
     @property
     def longest_s(self) -> int:

@@ -56,7 +56,8 @@ class Search:
             _remember(some, master.chosen(k), MOST_REMEMBERED)
         self._price_with(near, max(FINE_STEPS, steps))
         near, grown = [_near(model, REMEMBERED) for model in self.models], True
-        self.width, self.fixed = 0, list(self.asked)
+        self.width = 0
+        self.fixed = [a[: len(a) - m.shared] for a, m in zip(self.asked, self.models, strict=True)]
         while grown and not self.over():
             self.labellings = [Labelling(m, some) for m, some in zip(self.models, near, strict=True)]
             master = self._stage(self._by_trip)
@@ -71,14 +72,18 @@ class Search:
         """Price and solve in turn until the bound meets the linear program or the time is up."""
         master = Master(self.models, self.leaving)
         self.best = -np.inf
-        reach, steady = float(np.median(self.worth)) / 2 + 1.0, 1.0
+        narrow, steady = float(np.median(self.worth)) / 2 + 1.0, 1.0
+        reach = narrow
         worth, asked, total = self.worth, self.asked, FAR
         while not self.over():
             value, added = price(worth, asked, master)
             self.note(value)
             if value > self.best:
                 self.best, self.worth, self.asked = value, worth, asked
-            elif not added:
+                reach, steady = reach * 2, steady * 0.75
+            elif added:
+                reach, steady = max(narrow, reach / 2), STEADY
+            else:
                 steady = 0.0 if steady < 0.2 else steady / 2
             cap = np.minimum(self.leaving, self.worth + reach)
             total, found, costs, leaned = master.solve(cap)
@@ -92,9 +97,13 @@ class Search:
             asked = [steady * a + (1 - steady) * b for a, b in zip(self.asked, costs, strict=True)]
         return master
 
+    def _stock(self, asked: list[Floats]) -> Floats:
+        """The prices of the stocks that all models share."""
+        return asked[0][len(asked[0]) - self.models[0].shared :]
+
     def _average(self, worth: Floats, asked: list[Floats], master: Master) -> tuple[float, int]:
         """The bound of these prices with loads on average, and how many rounds are new."""
-        value, added = float(worth.sum()), 0
+        value, added = float(worth.sum() - self._stock(asked).sum()), 0
         for k, (model, pricing) in enumerate(zip(self.models, self.pricings, strict=True)):
             least = pricing.price(worth[self.at[k]], asked[k])
             value += model.count * min(model.idle, least)
@@ -104,13 +113,15 @@ class Search:
     def _by_trip(self, worth: Floats, asked: list[Floats], master: Master) -> tuple[float, int]:
         """The same with loads trip by trip; a wider search where a narrow one finds nothing."""
         while True:
-            value, added = float(worth.sum()), 0
+            stock = self._stock(asked)
+            value, added = float(worth.sum() - stock.sum()), 0
             for k, (model, pricing) in enumerate(zip(self.models, self.pricings, strict=True)):
                 mine = worth[self.at[k]]
-                pricing.price(mine, self.fixed[k])
-                known = min(model.idle, master.least(k, worth))
+                prices = np.append(self.fixed[k], stock)
+                pricing.price(mine, prices)
+                known = min(model.idle, master.least(k, worth, stock))
                 least, rounds = self.labellings[k].price(
-                    pricing, mine, self.fixed[k], known, WIDTHS[self.width], self.over
+                    pricing, mine, prices, known, WIDTHS[self.width], self.over
                 )
                 value += model.count * least
                 added += sum(master.add(k, found) for found in rounds)

@@ -12,7 +12,7 @@ import numpy as np
 from routing.planning.bound_cargo import Call, Cargo, cargo_of, given
 from routing.planning.bound_model import TruckModel, Way
 from routing.planning.bound_numbers import FAR, Flags, Floats
-from routing.planning.bound_resources import Resources
+from routing.planning.bound_resources import Resources, stocks_of
 from routing.planning.bound_tables import closed, least, reach
 from routing.planning.problem import Problem, visit_ml
 from routing.planning.state import Judge
@@ -40,6 +40,7 @@ class _Maker:
         self.metres = np.asarray(problem.distance_m[spec.matrix], dtype=float)
         self.start, self.end = problem.depots[spec.start].place, problem.depots[spec.end].place
         self.depots = list(spec.refill_depots)
+        self.stocks = stocks_of(problem)
         sources = sorted({self.start, *(problem.depots[d].place for d in self.depots)})
         self.soonest = spec.earliest_s + reach(self.drive, [self.start])
         self.carried_m = reach(self.metres, sources)
@@ -71,7 +72,7 @@ class _Maker:
 
     def model(self, count: int, idle: float) -> TruckModel:
         """The arcs and resources of the truck."""
-        self.resources = Resources(self.problem, self.spec, self.visits, self.depots)
+        self.resources = Resources(self.problem, self.spec, self.visits, self.depots, self.stocks)
         self.calls = self._calls(self.resources.start, self.resources.calls)
         home_s = self.drive[self.places, self.end]
         return TruckModel(
@@ -88,6 +89,7 @@ class _Maker:
             standing=self.standing_money,
             latest_s=np.array([self._latest_s(v) for v in self.visits]),
             cargo=self._cargo(),
+            shared=len(self.stocks),
         )
 
     def _latest_s(self, visit: int) -> float:
@@ -164,6 +166,7 @@ class _Maker:
             calls=tuple(self.calls),
             carry=self.carry,
             carried_m=self.carried_m[self.places],
+            stocks=self.stocks,
         )
 
     def _calls(self, start_gain: Floats, gains: Floats) -> list[Call]:
@@ -197,7 +200,8 @@ class _Maker:
     ) -> Call:
         first, last = (self.problem.depots[d].place for d in by)
         before, onward = self.metres[self.froms, first], self.metres[last, self.places]
-        return Call(*tables, gain, np.maximum(gain, start_gain), gives, before, onward)
+        elsewhere = np.array([any(d != at for d in by) for at, _, _ in self.stocks], dtype=bool)
+        return Call(*tables, gain, np.maximum(gain, start_gain), gives, before, onward, elsewhere)
 
     def _direct(self) -> tuple[Floats, Floats]:
         """Straight on, with at most a wash between; from the start after loading there."""
