@@ -9,6 +9,7 @@ import argparse
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from statistics import median
 
@@ -26,7 +27,7 @@ from routing.travel.straight import straight_travel
 
 SIZES = (12, 20, 36, 40, 60, 120, 300)
 MARKS_S = (1.0, 3.0, 10.0)
-FOLDERS = {"demo": DEMO, "night": DEMO.parent / "saltbush_night"}
+FOLDERS = {"demo": (DEMO, DEMO_DAY), "night": (DEMO.parent / "saltbush_night", date(2026, 4, 14))}
 
 
 @dataclass(frozen=True)
@@ -76,14 +77,14 @@ def hold(name: str, days: Sequence[Day], plan_seconds: float, seconds: float) ->
     )
 
 
-def _folder(path: Path) -> list[Day]:
-    operation, problems = read_operation(path, day=DEMO_DAY)
+def _folder(path: Path, day: date) -> list[Day]:
+    operation, problems = read_operation(path, day=day)
     if problems:
         raise SystemExit("\n".join(str(problem) for problem in problems))
     operation = resolve(operation)
     travel = travel_for(operation, path)
     operation = only_reachable(operation, travel)
-    return build_days(operation, travel, DEMO_DAY, need_of_day(operation, DEMO_DAY))
+    return build_days(operation, travel, day, need_of_day(operation, day))
 
 
 def _all_days(sizes: Sequence[int], seeds: int, folders: Sequence[str]) -> Iterator[tuple[str, list[Day]]]:
@@ -93,7 +94,7 @@ def _all_days(sizes: Sequence[int], seeds: int, folders: Sequence[str]) -> Itera
             needs = need_of_day(operation, DAY)
             yield f"{yards} yards, no. {seed}", build_days(operation, straight_travel(operation), DAY, needs)
     for name in folders:
-        yield name, _folder(FOLDERS[name])
+        yield name, _folder(*FOLDERS[name])
 
 
 def main() -> None:

@@ -8,12 +8,16 @@ whatever prices of visits it is asked, so that it may be stopped at any time. Ro
 What is let go, always downward:
 
 - a visit may be shared between rounds, and a round may come back to a visit that it has forgotten;
-- time is rounded down to steps where loads are on average; waits cost nothing, hours of depots and late
-  stock are passed over;
+- limited stock holds on average over all rounds, and for one round alone only where it is scarce;
+- gates are kept only as to when they shut for good, on the way there; waits cost nothing; hours of depots,
+  stock that comes late and release times are passed over;
 - loading is done where it is fastest, what is aboard in the morning saves its loading, the spare share is
-  left out;
-- empties, the depots' stock, the pause rule by driving, the driving limit, balance and the price of change
-  cost nothing.
+  neither carried nor filled;
+- a wash is had on the shortest way; several calls in a row are driven the shortest way;
+- empties, the pause rule by driving, the driving limit, balance and the price of change cost nothing.
+
+A round calls at the refill depots of its truck alone, and yards are cut into visits as they stand in the
+problem. Days without limits of time have only the first bound, half of the cheapest ways to and from visits.
 """
 
 from __future__ import annotations
