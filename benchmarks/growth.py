@@ -151,7 +151,7 @@ def section(rows: Sequence[Grown], seconds: float, command: str, charts: Path) -
     lines += [f"- {row.yards} yards: the audit has {row.findings} findings" for row in rows if row.findings]
     series = [
         ("all but the search", [(r.yards, sum(r.parts.values()) - r.parts["search"]) for r in rows]),
-        ("first plan", [(r.yards, max(0.01, r.first_s)) for r in rows]),
+        ("first plan", [(r.yards, r.first_s) for r in rows if r.first_s]),
         ("search beyond its time", [(r.yards, max(0.01, r.parts["search"] - seconds)) for r in rows]),
         *(
             (part, [(r.yards, max(0.01, r.parts[part])) for r in rows])

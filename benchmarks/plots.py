@@ -45,7 +45,7 @@ def curves(title: str, x_name: str, y_name: str, series: Sequence[Series]) -> st
             f'<circle cx="{frame.x(x):.1f}" cy="{frame.y(y):.1f}" r="3" fill="{_colour(i)}"/>'
             for x, y in points
         ]
-        parts += _legend(i, name)
+        parts += _legend(i, name, frame.right)
     return _page(parts)
 
 
@@ -76,12 +76,14 @@ def bars(
 class _Frame:
     """Where values lie on the page."""
 
+    right = RIGHT
+
     def __init__(self, x_range: tuple[float, float], y_range: tuple[float, float]) -> None:
         self.x_range, self.y_range = x_range, y_range
 
     def x(self, value: float) -> float:
         a, b = self.x_range
-        return LEFT + (value - a) / (b - a) * (WIDTH - LEFT - RIGHT)
+        return LEFT + (value - a) / (b - a) * (WIDTH - LEFT - self.right)
 
     def y(self, value: float) -> float:
         a, b = self.y_range
@@ -95,25 +97,29 @@ class _Frame:
         parts = []
         for value in self.ticks(*self.y_range):
             y = self.y(value)
-            parts.append(f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" stroke="#ddd"/>')
+            parts.append(
+                f'<line x1="{LEFT}" x2="{WIDTH - self.right}" y1="{y:.1f}" y2="{y:.1f}" stroke="#ddd"/>'
+            )
             parts.append(_text(LEFT - 6, y + 4, f"{value:g}", "end"))
         for value in self.ticks(*self.x_range) if ticks_x else ():
             parts.append(_text(self.x(value), HEIGHT - BOTTOM + 16, f"{value:g}", "middle"))
-        parts.append(_text((LEFT + WIDTH) / 2, HEIGHT - 10, x_name, "middle"))
+        parts.append(_text((LEFT + WIDTH - self.right) / 2, HEIGHT - 10, x_name, "middle"))
         middle = (TOP + HEIGHT - BOTTOM) / 2
         turn = f'transform="rotate(-90 14 {middle})"'
         parts.append(f'<text x="14" y="{middle}" text-anchor="middle" {turn}>{escape(y_name)}</text>')
         base = HEIGHT - BOTTOM
-        parts.append(f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{base}" y2="{base}" stroke="#333"/>')
+        parts.append(f'<line x1="{LEFT}" x2="{WIDTH - self.right}" y1="{base}" y2="{base}" stroke="#333"/>')
         return parts
 
 
 class _LogFrame(_Frame):
-    """The same with logarithmic axes."""
+    """The same with logarithmic axes, and room beside them for the names of lines that cross all of it."""
+
+    right = 200
 
     def x(self, value: float) -> float:
         a, b = (log10(v) for v in self.x_range)
-        return LEFT + (log10(value) - a) / (b - a) * (WIDTH - LEFT - RIGHT)
+        return LEFT + (log10(value) - a) / (b - a) * (WIDTH - LEFT - self.right)
 
     def y(self, value: float) -> float:
         a, b = (log10(v) for v in self.y_range)
@@ -145,8 +151,9 @@ def _title(words: str) -> str:
     return f'<text x="{LEFT}" y="18" font-weight="bold">{escape(words)}</text>'
 
 
-def _legend(i: int, name: str) -> list[str]:
-    x, y = WIDTH - RIGHT - 200, TOP + 6 + 16 * i
+def _legend(i: int, name: str, margin: int = RIGHT) -> list[str]:
+    """A name with its colour; ``margin`` is the room beside the frame, used where there is some."""
+    x, y = (WIDTH - RIGHT - 200 if margin == RIGHT else WIDTH - margin + 14), TOP + 6 + 16 * i
     return [
         f'<rect x="{x}" y="{y}" width="12" height="10" fill="{_colour(i)}"/>',
         _text(x + 18, y + 9, name, "start"),

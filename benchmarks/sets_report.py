@@ -13,6 +13,7 @@ from benchmarks.published.catalog import KINDS
 from benchmarks.results import Result
 
 LEAST_GAP = 0.01
+SHOWN = 0.8
 LATE = 1.15
 """A run that took more than this times what it was asked is told of."""
 INTRODUCTION = """\
@@ -115,23 +116,31 @@ def _plain(value: float) -> str:
 
 
 def _plot(results: Sequence[Result], names: Sequence[str]) -> str:
-    """Mean over the instances that every contestant solved at every time, so that lines compare alike."""
+    """Mean over the instances that every contestant solved at every time, so that lines compare alike.
+
+    One that solved less than ``SHOWN`` of them at some time would leave too few: it is not drawn.
+    """
     times = sorted({r.seconds for r in results})
-    solved = [
-        instance
-        for instance in sorted({r.instance for r in results})
-        if all(_of(results, instance, name, s) for name in names for s in times)
-    ]
+    instances = [i for i in sorted({r.instance for r in results}) if _ran(results, i, names, times)]
+    able = {(name, s): {i for i in instances if _of(results, i, name, s)} for name in names for s in times}
+    drawn = [n for n in names if all(len(able[n, s]) >= SHOWN * len(instances) for s in times)]
+    solved = [i for i in instances if all(i in able[name, s] for name in drawn for s in times)]
     series = []
-    for name in names:
+    for name in drawn:
         points = []
         for s in times:
             gaps = [mean(_of(results, instance, name, s)) for instance in solved]
             if gaps:
                 points.append((s, max(LEAST_GAP, mean(gaps))))
         series.append((name, points))
-    title = f"Mean gap to the best known, {len(solved)} instances that all solved"
+    title = f"Mean gap to the best known, {len(solved)} instances that all of these solved"
     return curves(title, "seconds", "gap, %", series)
+
+
+def _ran(results: Sequence[Result], instance: str, names: Sequence[str], times: Sequence[float]) -> bool:
+    """Whether every contestant ran on an instance at every time."""
+    ran = {(r.contestant, r.seconds) for r in results if r.instance == instance}
+    return all((name, s) in ran for name in names for s in times)
 
 
 def _of(results: Sequence[Result], instance: str, name: str, seconds: float) -> list[float]:
