@@ -32,6 +32,7 @@ bench: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks $(BENCH_ARGS)
 	$(BIN)/python -m benchmarks.replan
 	$(BIN)/python -m benchmarks.proofs
+	$(BIN)/python -m benchmarks.bounds
 
 bench-quick: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks --quick $(BENCH_ARGS)
