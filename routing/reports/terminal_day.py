@@ -149,7 +149,8 @@ def gap_text(words: DayWords, gap: Gap) -> str:
     elif gap.code in _SECONDS:
         amount = duration(gap.amount)
     elif gap.code in _COUNTS:
-        amount = f"{number(gap.amount)} {_COUNTS[gap.code]}"
+        # A yard that a later plan left out is unfed, though nothing is due there any more.
+        amount = f"{number(gap.amount)} {_COUNTS[gap.code]}" if gap.amount else ""
     else:
         amount = words.units.volume(gap.amount)
     return f"{_gap_where(words, gap)}: {meaning}" + (f": {amount}" if amount else "")

@@ -168,6 +168,7 @@ def test_the_status_shows_what_meter_and_gauge_say_against_the_book(day: ToldDay
     assert gaps["gauge_gap"]["amount"] == pytest.approx(-8 * L_PER_US_GAL, abs=0.51 * L_PER_US_GAL)
     said = feedround("status", "county", "--date", DATE, "--now", "17:00").out
     assert "the meter counted 6.0 gal less than was noted" in said
+    assert ": 0 colonies" not in said
 
 
 def test_the_status_shows_a_short_pour_and_forgets_a_mistake_that_was_put_right(
