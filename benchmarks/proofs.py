@@ -22,16 +22,21 @@ def price_of(problem: Problem, solution: Solution) -> float:
     return solution.objective + problem.dear * sum(problem.visits[v].required for v in solution.unserved)
 
 
+def multiplied(problem: Problem, times: int) -> Problem:
+    """A day with so many trucks for each, that may go where it may."""
+    trucks = tuple(replace(t, name=f"{t.name}-{i}") for t in problem.trucks for i in range(times))
+    visits = tuple(
+        replace(v, trucks=frozenset(k * times + i for k in v.trucks for i in range(times))) if v.trucks else v
+        for v in problem.visits
+    )
+    return replace(problem, trucks=trucks, visits=visits)
+
+
 def one(yards: int, seed: int, start_s: float, seconds: float, trucks: int) -> tuple[bool, float]:
     """Plan one day, then prove it; says how it went."""
     problems = invented_day(seed, yards)
     if trucks > 1:
-        problems = tuple(
-            replace(
-                p, trucks=tuple(replace(t, name=f"{t.name}-{i}") for t in p.trucks for i in range(trucks))
-            )
-            for p in problems
-        )
+        problems = tuple(multiplied(problem, trucks) for problem in problems)
     found = work(Job(problems, 1, start_s, None), lambda told: None)
     problem = problems[found.variant]
     began = time.perf_counter()

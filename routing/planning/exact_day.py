@@ -19,6 +19,7 @@ import numpy as np
 
 from routing.planning.exact_floor import RoundFloors
 from routing.planning.exact_rounds import Round, Rounds
+from routing.planning.exact_stock import served_together
 from routing.planning.exact_subsets import Floats, Subsets, shared
 from routing.planning.exact_trips import plain
 from routing.planning.problem import Problem, Solution
@@ -89,7 +90,8 @@ class _Search:
         self.sets = Subsets(self.problem)
         self.floors = [RoundFloors(self.sets, k, self._tick) for k in range(len(self.problem.trucks))]
         self.costs = [floors.cost for floors in self.floors]
-        self.left = self.sets.left_price[::-1].copy()
+        served = served_together([floors.stocks for floors in self.floors])
+        self.left = np.where(served, self.sets.left_price, np.inf)[::-1].copy()
         lowest = float(shared(self.costs, self.left)[-1])
         self._raise(lowest)
         share, further, before = 0.0, FURTHER, FEW_STEPS

@@ -109,6 +109,22 @@ class Stocks:
         return [supply is not None for supply in self.problem.depots[self.calls.depots[end]].supplies]
 
 
+def served_together(stocks: list[Stocks]) -> Bools:
+    """Which subsets all trucks together may serve from the stocks that they share."""
+    sets = stocks[0].sets
+    everything = np.arange(sets.count)
+    found: Bools = np.ones(sets.count, dtype=bool)
+    shared_ml = {key: ml for one in stocks for key, ml in one.stock_ml.items()}
+    for kind in range(len(sets.bulk_ml)):
+        depots = {d for one in stocks for d in one.depots if one.problem.depots[d].supplies[kind] is not None}
+        keys = [(d, kind) for d in sorted(depots)]
+        if all(key in shared_ml for key in keys):
+            level = float(sum(one.calls.spec.level_ml[kind] for one in stocks))
+            left = tuple(shared_ml[key] for key in keys)
+            found &= _Packing(sets, kind, []).enough(left, level, everything)
+    return found
+
+
 def spares_surely(sets: Subsets, truck: int) -> bool:
     """Whether the spare share is taken aboard in full wherever tanks allow, whatever a truck serves.
 
