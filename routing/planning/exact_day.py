@@ -61,7 +61,7 @@ def prove(problem: Problem, start: Solution | None, progress: Callable[[], float
     then. A day that is too large, or has begun (trucks on the clock, drivers told something before), is
     declined: the bound is minus infinity.
     """
-    if len(problem.visits) > MOST_VISITS or len(problem.trucks) > MOST_TRUCKS or not plain(problem):
+    if len(problem.visits) > MOST_VISITS or not 1 <= len(problem.trucks) <= MOST_TRUCKS or not plain(problem):
         return Proof(-np.inf, start, False)
     search = _Search(problem, start, progress, tell)
     with suppress(_TimeUp):

@@ -18,7 +18,7 @@ from routing.planning.exact_subsets import Floats, Ints
 from routing.planning.problem import Stops, depot_stop
 from routing.planning.state import INFEASIBLE, Drawn, Judge
 
-TICK_EVERY = 256
+TICK_EVERY = 32
 MOST_FAILURES = 40
 
 
