@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from benchmarks.feeding.days import invented_day
 from routing.planning.climb import Climb
 from routing.planning.exact_day import Proof, prove
 from routing.planning.problem import Problem, Solution
@@ -50,6 +51,22 @@ def test_days_in_the_hills_are_bounded_rightly(seed: int) -> None:
     check(replace(day, trucks=tuple(replace(t, climb=Climb(rows, 3e-9)) for t in day.trucks)))
 
 
+@pytest.mark.parametrize("seed", range(360, 372))
+def test_two_trucks_that_share_small_stocks_are_bounded_rightly(seed: int) -> None:
+    day = make_day(Kind(visits=3, trucks=2, depots=2, syrups=1 + seed % 2, margin=seed % 3 == 0), seed)
+    rng = random.Random(seed)
+    depots = tuple(
+        replace(
+            d,
+            supplies=tuple(
+                s and replace(s, stock_ml=rng.choice([200_000, 350_000, 500_000])) for s in d.supplies
+            ),
+        )
+        for d in day.depots
+    )
+    check(replace(day, depots=depots))
+
+
 @pytest.mark.parametrize("seed", range(400, 404))
 def test_several_calls_in_a_row_are_bounded_rightly(seed: int) -> None:
     """Each depot has one of two syrups, so that a truck must call at both before it is laden."""
@@ -63,6 +80,15 @@ def test_several_calls_in_a_row_are_bounded_rightly(seed: int) -> None:
     assert proof.proved
     assert proof.bound <= best + 1e-6
     assert price(day, proof.solution) <= best + 1e-5
+
+
+def test_a_day_of_twelve_yards_with_a_refill_is_proved() -> None:
+    (day,) = invented_day(4, 12)
+    proof = proof_of(day)
+    assert proof.proved
+    assert proof.solution is not None
+    assert any(stop < 0 for stop in proof.solution.routes[0])
+    assert proof.bound == pytest.approx(price(day, proof.solution), rel=1e-6)
 
 
 def test_bound_grows_while_time_lasts_and_holds_when_time_is_up() -> None:
