@@ -133,14 +133,14 @@ class Neighbours:
         self.of = [[int(j) for j in table[p, places].argsort(kind="stable")] for p in places]
 
 
-def _ruin(state: State, near: Neighbours, rng: random.Random) -> None:
-    """Take strings of neighbouring visits out of the routes around a random visit.
+def _ruin(state: State, near: Neighbours, rng: random.Random) -> int | None:
+    """Take strings of neighbouring visits out of the routes around a random visit, and tell which.
 
     In the rest of a day half of them lie around a visit that is left out: what went wrong is there.
     """
     routes = [r for r in state.routes if r]
     if not routes:
-        return
+        return None
     mean = sum(len(r) for r in routes) / len(routes)
     longest = min(LONGEST_STRING, mean)
     strings = int(rng.uniform(1, 4 * MEAN_REMOVED / (1 + longest) - 1 + 1))
@@ -165,6 +165,7 @@ def _ruin(state: State, near: Neighbours, rng: random.Random) -> None:
         if state.route_cost(truck, rest) == INFEASIBLE:
             rest = ()
         state.put(truck, rest)
+    return centre
 
 
 def _order(problem: Problem, visits: set[int], rng: random.Random | None) -> list[int]:
@@ -186,15 +187,15 @@ def _order(problem: Problem, visits: set[int], rng: random.Random | None) -> lis
     return sorted(items, key=lambda v: not problem.visits[v].required)
 
 
-def _to_place(trial: State, left: set[int], near: Neighbours, rng: random.Random) -> set[int]:
-    """What to put back: all that is in no route; in the rest of a day, where seconds count, what was taken
-    out and the few next to it that were left out before.
+def _to_place(trial: State, left: set[int], near: Neighbours, around: int | None) -> set[int]:
+    """What to put back: all that is in no route. In the rest of a day, where seconds count: what was taken
+    out, what must be fed, and the few next to the change that were left out before.
     """
-    gone = trial.unserved - left
-    if trial.problem.habit is None or not gone:
+    if trial.problem.habit is None or around is None:
         return trial.unserved
-    nearest = (v for v in near.of[rng.choice(sorted(gone))] if v in left)
-    return gone | set(islice(nearest, LEFT_TRIED))
+    must = {v for v in left if trial.problem.visits[v].required}
+    nearest = (v for v in near.of[around] if v in left)
+    return (trial.unserved - left) | must | set(islice(nearest, LEFT_TRIED))
 
 
 def improve(
@@ -218,8 +219,8 @@ def improve(
     while (done := progress()) < 1.0:
         heat = scale * first * (END_HEAT / first) ** done
         trial = state.copy()
-        _ruin(trial, near, rng)
-        insert_all(trial, _order(problem, _to_place(trial, state.unserved, near, rng), rng), rng)
+        around = _ruin(trial, near, rng)
+        insert_all(trial, _order(problem, _to_place(trial, state.unserved, near, around), rng), rng)
         for truck in range(len(trial.routes)):
             if trial.routes[truck] != state.routes[truck]:
                 trial.put(truck, tidy_route(trial, truck, trial.routes[truck]))

@@ -383,3 +383,11 @@ def test_lines_are_drawn_along_the_road_from_where_a_truck_stands(demo: Scene) -
     travel = replace(demo.travel, lines={(here, there): bend})
     made = replan_here(replace(demo, travel=travel), now, played(demo.plan, now), iterations=1)
     assert made.rest.travel.leg("heavy", f"depot:{HERE}heavy", there).geometry == bend
+
+
+def test_a_starving_yard_far_from_all_others_is_taken_over_whatever_it_pushes_out(demo: Scene) -> None:
+    now = clock(demo, "11:20")
+    events = [*played(demo.plan, now), event(demo.plan, "out", now, TruckOut("engine"), "heavy")]
+    made = replan_here(demo, now, events, iterations=60)
+    left = {u.yard_id for u in made.plan.unserved if u.starving and u.volume_l > 0}
+    assert not left
