@@ -14,7 +14,7 @@ What is let go, always downward:
 - loading is done where it is fastest, what is aboard in the morning saves its loading, the spare share is
   neither carried nor filled;
 - a wash is had on the shortest way; several calls in a row are driven the shortest way;
-- empties, the pause rule by driving, the driving limit, balance and the price of change cost nothing.
+- climbs, empties, the pause rule by driving, the driving limit, balance and the price of change cost nothing.
 
 A round calls at the refill depots of its truck alone, and yards are cut into visits as they stand in the
 problem. Days without limits of time have only the first bound, half of the cheapest ways to and from visits.

@@ -13,14 +13,15 @@ from routing.planning.bound_numbers import FAR, Floats
 from routing.planning.bound_rounds import Pricing, Round
 
 ROUNDS_A_TIME = 15
-STEADY = 0.7
+STEADY, STEADY_AT_FIRST, FEW = 0.7, 0.9, 4
+FURTHER, MUCH_FURTHER = 1.2, 1.6
 STEPS = 150
 FINE_STEPS = 360
 FORGETFUL = 2
 MOST_REMEMBERED = 5
 REMEMBERED = 8
 MOST_STEPS = 3000
-CLOSE = 1e-5
+ROUGH, CLOSE = 2e-3, 1e-5
 WIDTHS = (1000, 5000, 25_000)
 
 
@@ -51,7 +52,7 @@ class Search:
             return
         near = [_near(model, FORGETFUL) for model in self.models]
         self._price_with(near, max(STEPS, steps))
-        master = self._stage(self._average)
+        master = self._stage(self._average, ROUGH)
         for k, some in enumerate(near):
             _remember(some, master.chosen(k), MOST_REMEMBERED)
         self._price_with(near, max(FINE_STEPS, steps))
@@ -60,7 +61,7 @@ class Search:
         self.fixed = [a[: len(a) - m.shared] for a, m in zip(self.asked, self.models, strict=True)]
         while grown and not self.over():
             self.labellings = [Labelling(m, some) for m, some in zip(self.models, near, strict=True)]
-            master = self._stage(self._by_trip)
+            master = self._stage(self._by_trip, CLOSE)
             grown = False
             for k, some in enumerate(near):
                 grown |= _remember(some, master.chosen(k), len(some))
@@ -68,7 +69,7 @@ class Search:
     def _price_with(self, near: list[list[list[int]]], steps: int) -> None:
         self.pricings = [Pricing(m, some, steps) for m, some in zip(self.models, near, strict=True)]
 
-    def _stage(self, price: Price) -> Master:
+    def _stage(self, price: Price, close: float) -> Master:
         """Price and solve in turn until the bound meets the linear program or the time is up."""
         master = Master(self.models, self.leaving)
         self.best = -np.inf
@@ -80,19 +81,22 @@ class Search:
             self.note(value)
             if value > self.best:
                 self.best, self.worth, self.asked = value, worth, asked
-                reach, steady = reach * 2, steady * 0.75
+                reach *= FURTHER if added else MUCH_FURTHER
+                steady *= 0.75
             elif added:
                 reach, steady = max(narrow, reach / 2), STEADY
             else:
                 steady = 0.0 if steady < 0.2 else steady / 2
             cap = np.minimum(self.leaving, self.worth + reach)
             total, found, costs, leaned = master.solve(cap)
-            if total - self.best <= CLOSE * (1.0 + abs(total)):
+            if total - self.best <= close * (1.0 + abs(total)):
                 if not (leaned & (cap < self.leaving)).any():
                     return master
                 reach, steady = reach * 3, STEADY
                 continue
-            steady = min(steady, STEADY)
+            # While few rounds are known, what they say of prices is hardly worth following.
+            few = close < ROUGH and len(master.known) < FEW * len(worth)
+            steady = STEADY_AT_FIRST if few and steady else min(steady, STEADY)
             worth = steady * self.worth + (1 - steady) * np.minimum(found, self.leaving)
             asked = [steady * a + (1 - steady) * b for a, b in zip(self.asked, costs, strict=True)]
         return master
