@@ -43,9 +43,15 @@ def test_the_first_answer_is_told_before_any_worker_speaks(monkeypatch: pytest.M
 
 def test_a_whole_day_has_no_answer_before_its_workers(monkeypatch: pytest.MonkeyPatch) -> None:
     heard: list[Progress] = []
-    crew = solve_module._Crew([PLAIN], SolveOptions(None, 20, workers=1), heard.append)
-    crew.answer_at_once()
-    assert heard == []
+    real = solve_module._Crew.wait
+
+    def waited(crew: solve_module._Crew) -> list[str]:
+        assert heard == []
+        return real(crew)
+
+    monkeypatch.setattr(solve_module._Crew, "wait", waited)
+    solve([PLAIN], SolveOptions(None, 20, workers=1), heard.append)
+    assert heard
 
 
 def test_no_heavy_library_is_loaded_before_the_search(tmp_path: Path) -> None:
