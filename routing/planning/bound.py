@@ -23,6 +23,7 @@ problem. Days without limits of time have only the first bound, half of the chea
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import isfinite
 
 import numpy as np
 
@@ -78,6 +79,8 @@ class _Best:
 
     def note(self, value: float) -> None:
         """Keep a bound that is better, less what sums of floats may be wrong by."""
+        if not isfinite(value):
+            return
         value = min(value - TRUST * (1.0 + abs(value)), self.upper)
         if self.upper - value <= 3 * TRUST * (1.0 + abs(value)):
             value = self.upper

@@ -37,6 +37,7 @@ class Master:
         self.money: list[list[float]] = [[] for _ in models]
         self.drawn: list[list[tuple[float, ...]]] = [[] for _ in models]
         self.rounds: list[list[tuple[Round, pywraplp.Variable]]] = [[] for _ in models]
+        self.used: list[list[Round]] = [[] for _ in models]
         self.known: set[tuple[int, Round]] = set()
 
     def _column(self, cost: float, entries: Sequence[tuple[pywraplp.Constraint, float]]) -> pywraplp.Variable:
@@ -77,7 +78,7 @@ class Master:
 
     def chosen(self, at: int) -> list[Round]:
         """The rounds of a model that the last solution uses."""
-        return [found for found, variable in self.rounds[at] if variable.solution_value() > 1e-6]
+        return self.used[at]
 
     def solve(self, leaving: Floats) -> tuple[float, Floats, list[Floats], Flags]:
         """The least cost where leaving a visit costs so much, and what that leads to.
@@ -95,4 +96,7 @@ class Master:
         worth = np.array([max(0.0, row.dual_value()) for row in self.cover])
         asked = [np.array([max(0.0, -row.dual_value()) for row in rows]) for rows in self.limits]
         left = np.array([variable.solution_value() > 1e-6 for variable in self.left])
+        self.used = [
+            [found for found, variable in some if variable.solution_value() > 1e-6] for some in self.rounds
+        ]
         return float(self.objective.Value()), worth, asked, left

@@ -17,6 +17,8 @@ STEADY, STEADY_AT_FIRST, FEW = 0.7, 0.9, 4
 FURTHER, MUCH_FURTHER = 1.2, 1.6
 STEPS = 150
 FINE_STEPS = 360
+COARSE_STEPS = 75
+LARGE = 150
 FORGETFUL = 2
 MOST_REMEMBERED = 5
 REMEMBERED = 8
@@ -50,8 +52,9 @@ class Search:
         steps = max(_steps(model) for model in self.models)
         if steps > MOST_STEPS:
             return
-        near = [_near(model, FORGETFUL) for model in self.models]
-        self._price_with(near, max(STEPS, steps))
+        large = len(self.leaving) > LARGE
+        near = [_near(model, 0 if large else FORGETFUL) for model in self.models]
+        self._price_with(near, max(COARSE_STEPS if large else STEPS, steps))
         master = self._stage(self._average, ROUGH)
         for k, some in enumerate(near):
             _remember(some, master.chosen(k), MOST_REMEMBERED)
@@ -78,6 +81,8 @@ class Search:
         worth, asked, total = self.worth, self.asked, FAR
         while not self.over():
             value, added = price(worth, asked, master)
+            if value == -np.inf:
+                break
             self.note(value)
             if value > self.best:
                 self.best, self.worth, self.asked = value, worth, asked
@@ -109,6 +114,8 @@ class Search:
         """The bound of these prices with loads on average, and how many rounds are new."""
         value, added = float(worth.sum() - self._stock(asked).sum()), 0
         for k, (model, pricing) in enumerate(zip(self.models, self.pricings, strict=True)):
+            if self.over():
+                return -np.inf, 0
             least = pricing.price(worth[self.at[k]], asked[k])
             value += model.count * min(model.idle, least)
             added += sum(master.add(k, found) for found in pricing.best(ROUNDS_A_TIME))
@@ -121,6 +128,8 @@ class Search:
             value, added = float(worth.sum() - stock.sum()), 0
             for k, (model, pricing) in enumerate(zip(self.models, self.pricings, strict=True)):
                 mine = worth[self.at[k]]
+                if self.over():
+                    return -np.inf, 0
                 prices = np.append(self.fixed[k], stock)
                 pricing.price(mine, prices)
                 known = min(model.idle, master.least(k, worth, stock))
