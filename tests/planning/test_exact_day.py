@@ -5,11 +5,14 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from benchmarks.feeding.days import invented_day
 from routing.planning.climb import Climb
 from routing.planning.exact_day import Proof, prove
+from routing.planning.exact_rounds import Failures
+from routing.planning.exact_stock import Stocks
 from routing.planning.problem import Problem, Solution
 from tests.planning.tiny_days import Kind, any_kind, best_price, make_day, small_rack
 
@@ -80,6 +83,19 @@ def test_several_calls_in_a_row_are_bounded_rightly(seed: int) -> None:
     assert proof.proved
     assert proof.bound <= best + 1e-6
     assert price(day, proof.solution) <= best + 1e-5
+
+
+@pytest.mark.parametrize("seed", range(500, 510))
+def test_what_is_not_tried_again_would_not_have_helped(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same bound without remembering failures, and without looking at what all stocks can give."""
+    day = make_day(replace(any_kind(seed, 6), trucks=1, depots=2), seed)
+    quick = proof_of(day)
+    monkeypatch.setattr(Failures, "known", lambda self, key, burden: False)
+    monkeypatch.setattr(Stocks, "enough", lambda self, drawn, subsets: np.ones(len(subsets), dtype=bool))
+    plain = proof_of(day)
+    assert quick.proved
+    assert plain.proved
+    assert quick.bound == pytest.approx(plain.bound, abs=1e-5)
 
 
 def test_a_day_of_twelve_yards_with_a_refill_is_proved() -> None:
