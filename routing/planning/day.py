@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from importlib.metadata import version
+from math import inf
 
 from routing.domain.errors import NoPlanError
 from routing.domain.operation import Operation
-from routing.domain.plan import Engine, Plan, Warning_
+from routing.domain.plan import Bound, Engine, Plan, Warning_
 from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
 from routing.planning.assemble import write_plan
-from routing.planning.build import Day, build_days
+from routing.planning.build import Day, build_days, envelope
 from routing.planning.cautions import plan_cautions
 from routing.planning.reasons import unserved_yards
 from routing.planning.solve import Outcome, Progress, SolveOptions, solve
 
-NAME = "feedround: PyVRP, exact search"
+NAME = "feedround: PyVRP, OR-Tools, exact search"
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def plan_day(
         raise NoPlanError(
             f"no truck is available on {day.isoformat()}: see 'available' in trucks.csv, or --trucks"
         )
-    outcome = solve([d.problem for d in days], options.search, on_progress)
+    outcome = solve([d.problem for d in days], options.search, on_progress, envelope(days))
     return write_day(days[outcome.variant], outcome, options.search)
 
 
@@ -60,4 +61,16 @@ def write_day(day: Day, outcome: Outcome, search: SolveOptions) -> Plan:
         search.seed,
         warnings=[Warning_("engine", text) for text in outcome.troubles],
     )
+    plan = replace(plan, totals=replace(plan.totals, bound=_bound(plan, outcome)))
     return plan_cautions(day.operation, day.needs, plan)
+
+
+def _bound(plan: Plan, outcome: Outcome) -> Bound | None:
+    """The bound in the plan's own terms: with the syrup of the whole day, poured or left for another."""
+    objective = plan.totals.objective
+    syrup = objective.parts["syrup"] + sum(u.syrup_cost for u in plan.unserved if u.volume_l > 0)
+    low = min(outcome.bound + syrup, objective.total)
+    if outcome.bound == -inf or low <= 0 or objective.total <= 0:
+        return None
+    gap = (objective.total - low) / objective.total
+    return Bound(low, gap, outcome.proved, outcome.method)

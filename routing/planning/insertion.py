@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from routing.planning.loads import Fault
-from routing.planning.problem import Stops, depot_stop
+from routing.planning.problem import Problem, Stops, TruckSpec, depot_stop
 from routing.planning.state import INFEASIBLE, State
 
 # A load fault may be cured by one more refill; a fault of time cannot.
@@ -19,17 +19,17 @@ TRIES_WITHOUT_LUCK = 48
 REFILL_TRIES = 3
 REFILL_TRUCKS = 5
 REFILL_ANYWAY = 0.1
-BLINK = 0.02
+BLINK = 0.05
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class _Place:
-    """A place in a route: what a visit there costs at a guess, and of that the detour alone."""
+    """A place in a route: what a visit there costs at a guess, and whether its load fits."""
 
     guess: float
-    detour: float
     truck: int
     at: int
+    fits: bool
 
 
 def insert_all(state: State, order: list[int], rng: random.Random | None = None) -> None:
@@ -49,12 +49,12 @@ def _cheapest(state: State, visit: int, rng: random.Random | None) -> tuple[floa
     """The cheapest place found in all routes: what it adds, the truck, and its route with the visit."""
     best: tuple[float, int, Stops] = (INFEASIBLE, -1, ())
     places = _places(state, visit)
-    curable = dict.fromkeys(p.truck for p in places if not state.routes[p.truck])
+    curable = dict.fromkeys(p.truck for p in places if not p.fits or not state.routes[p.truck])
     tried = 0
     for place in places:
         if place.guess >= best[0] or tried >= (TRIES if best[0] < INFEASIBLE else TRIES_WITHOUT_LUCK):
             break
-        if rng is not None and rng.random() < BLINK:
+        if not place.fits or (rng is not None and rng.random() < BLINK):
             continue
         route = state.routes[place.truck]
         stops = (*route[: place.at], visit, *route[place.at :])
@@ -80,7 +80,7 @@ def _with_refill(
 ) -> tuple[float, int, Stops]:
     """Try the visit at some places of a route with a refill just before or after it."""
     for place in places:
-        if place.detour >= best[0]:
+        if place.guess >= best[0]:
             break
         truck, at, route = place.truck, place.at, state.routes[place.truck]
         base = state.judge(truck, route).cost
@@ -104,35 +104,59 @@ def _places(state: State, visit: int) -> list[_Place]:
             if twin in idle:
                 continue
             idle.add(twin)
-        found += _detours(state, truck, visit)
+        found += _places_of(state, truck, visit)
     found.sort()
     return found
 
 
-def _detours(state: State, truck: int, visit: int) -> list[_Place]:
-    """The places in one route, guessed by detour and wages."""
+def _places_of(state: State, truck: int, visit: int) -> list[_Place]:
+    """The places in one route, with what the visit would add there by way, wages and fuel."""
     problem, route = state.problem, state.routes[truck]
-    spec = problem.trucks[truck]
-    metres, drive = problem.distance_rows[spec.matrix], problem.drive_rows[spec.matrix]
-    per_m, per_s = problem.mean_per_m_of[truck], spec.per_s
-    service_s = problem.service_s[truck][visit]
-    longest_s = min(spec.max_s, spec.latest_s - spec.earliest_s)
-    spare_s = longest_s - state.judge(truck, route).busy_s - service_s
+    spec, wanted, judged = problem.trucks[truck], problem.visits[visit], state.judge(truck, route)
+    stand_s = problem.service_s[truck][visit] + state.judge.least_loading_s[visit]
+    spare_s = min(spec.max_s, spec.latest_s - spec.earliest_s) - judged.busy_s - stand_s
     if spare_s < 0:
         return []
-    here = problem.visits[visit].place
-    places = [problem.depots[spec.start].place]
-    places += [problem.visits[s].place if s >= 0 else problem.depots[-1 - s].place for s in route]
-    places.append(problem.depots[spec.end].place)
+    room = state.judge.room(truck, route)
+    metres, drive = problem.distance_rows[spec.matrix], problem.drive_rows[spec.matrix]
+    here, mass_g, pails = wanted.place, state.judge.mass_g[visit], wanted.pail_count
     metres_on, drive_on = metres[here], drive[here]
-    found = []
+    asked = [(free, ml) for free, ml in zip(room.bulk_ml, wanted.bulk_ml, strict=True) if ml]
+    empty_m = spec.per_m + spec.fuel_price * spec.fuel_empty
+    fuel_g_m = spec.fuel_price * spec.fuel_per_g
     fixed = 0.0 if route else spec.fixed
-    for i, (a, b) in enumerate(pairwise(places)):
-        longer_s, longer_m = drive[a][here] + drive_on[b], metres[a][here] + metres_on[b]
+    ordinary_s = spec.ordinary_s - judged.work_s
+    found = []
+    for at, (a, b) in enumerate(_pairs(problem, spec, route)):
+        to_m, to_s = metres[a][here], drive[a][here]
+        longer_s, longer_m = to_s + drive_on[b], to_m + metres_on[b]
         if route:
             longer_s -= drive[a][b]
             longer_m -= metres[a][b]
-        if longer_s <= spare_s:
-            detour = longer_m * per_m + fixed
-            found.append(_Place(detour + (longer_s + service_s) * per_s, detour, truck, i))
+        if longer_s > spare_s:
+            continue
+        fits = (
+            room.rank_before[at] <= wanted.rank <= room.rank_after[at]
+            and room.mass_g[at] + 1 >= mass_g
+            and room.pails[at] >= pails
+            and all(free[at] >= ml for free, ml in asked)
+        )
+        added_s = longer_s + stand_s
+        overtime_s = max(0.0, added_s - max(0, ordinary_s)) if added_s > ordinary_s else 0.0
+        guess = (
+            longer_m * (empty_m + fuel_g_m * room.load_g[at])
+            + (room.hauled_m[at] + to_m) * mass_g * fuel_g_m
+            + added_s * spec.per_s
+            + overtime_s * spec.overtime_per_s
+            + fixed
+        )
+        found.append(_Place(guess, truck, at, fits))
     return found
+
+
+def _pairs(problem: Problem, spec: TruckSpec, route: Stops) -> list[tuple[int, int]]:
+    """The places that a route's legs lead from and to."""
+    places = [problem.depots[spec.start].place]
+    places += [problem.visits[s].place if s >= 0 else problem.depots[-1 - s].place for s in route]
+    places.append(problem.depots[spec.end].place)
+    return list(pairwise(places))

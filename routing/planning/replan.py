@@ -10,7 +10,7 @@ from routing.domain.errors import NoPlanError
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route
 from routing.domain.travel import Travel
-from routing.planning.build import Day, build_days
+from routing.planning.build import Day, build_days, envelope
 from routing.planning.changes import changes_between
 from routing.planning.difference import difference
 from routing.planning.habit import Habit
@@ -60,7 +60,8 @@ def _plan(
     if not any(truck.available_on(now.day) for truck in rest.operation.trucks.values()):
         raise NoPlanError("no truck can go on: all are out of action, finished, or past their shift")
     days = build_days(rest.operation, rest.travel, now.day, rest.needs)
-    outcome = solve([_with_habit(day, before, now) for day in days], search, on_progress)
+    problems = [_with_habit(day, before, now) for day in days]
+    outcome = solve(problems, search, on_progress, envelope(days))
     # The first answer does not wait for what only the written plan needs.
     from routing.planning.day import write_day
 
@@ -99,11 +100,13 @@ def _with_habit(day: Day, before: Plan, now: DayNow) -> Problem:
         for some, stops in zip(there, told, strict=True)
         if some
     }
+    costs = day.operation.cost
+    known = {v for stops in told for v in stops if v >= 0}
+    # A yard that is left out was told to somebody, as one that goes to another truck was.
     visits = tuple(
-        replace(visit, value=visit.value + turned) if v in next_up else visit
+        replace(visit, value=visit.value + costs.moved_stop * (v in known) + turned * (v in next_up))
         for v, visit in enumerate(problem.visits)
     )
-    costs = day.operation.cost
     habit = Habit(told, costs.moved_stop, costs.changed_order, there, turned)
     return replace(problem, visits=visits, habit=habit)
 

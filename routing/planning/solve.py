@@ -12,15 +12,23 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 
 from routing.planning.problem import Problem, Solution
+from routing.planning.proof import SMALL, closed, slack
 from routing.planning.search import adopt
 from routing.planning.state import Judge
 from routing.planning.worker import Found, Job
 
 START_UP_S = 20.0
+# Stating a day and its first local search cannot be cut short, and grow with it.
+START_UP_A_VISIT_S = 0.03
 GRACE_S = 3.0
 LONGEST_BY_ITERATIONS_S = 3600.0
+# Share of the last worker's time for bounding the day: small days are found at once and take long to prove.
+BOUND_SHARE_SMALL = 0.7
+BOUND_SHARE = 0.25
+BOUND_SHARE_ALONE = 0.15
 
 
 @dataclass(frozen=True)
@@ -35,36 +43,50 @@ class SolveOptions:
 
 @dataclass(frozen=True)
 class Progress:
-    """The best plan so far: what it costs, what it leaves, and which stage found it."""
+    """The best plan so far: what it costs, what it leaves, and which stage found it.
+
+    ``gap`` is how far it may be above the best there is, as a share of its price; None while not known.
+    """
 
     elapsed_s: float
     objective: float
     unserved: int
     stage: str
+    gap: float | None = None
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """The best plan, the problem it solves, and what went wrong on the way (in plain words)."""
+    """The best plan, the problem it solves, and what went wrong on the way (in plain words).
+
+    ``bound`` is below the objective of every plan of the day that leaves no more required visits than this
+    one (minus infinity where nothing is known), found by ``method``; ``proved``: no plan is better.
+    """
 
     variant: int
     solution: Solution
     troubles: tuple[str, ...] = ()
+    bound: float = -inf
+    proved: bool = False
+    method: str = ""
 
 
 def solve(
     problems: Sequence[Problem],
     options: SolveOptions,
     on_progress: Callable[[Progress], None] | None = None,
+    bounded: Sequence[Problem] = (),
 ) -> Outcome:
     """Search several problems that state the same day, with several seeds at once.
 
-    Ctrl-C ends the search and keeps the best plan found so far.
+    ``bounded`` are problems that together allow every plan of the day: it is bounded by them, where given.
+    The search ends early when the best plan is proved (not when it goes by iterations: the same seed must
+    give the same plan). Ctrl-C ends the search and keeps the best plan found so far.
     """
     if not problems[0].visits or not problems[0].trucks:
         judge = Judge(problems[0])
         return Outcome(0, adopt(judge, ((),) * len(problems[0].trucks)).solution())
-    crew = _Crew(problems, options, on_progress)
+    crew = _Crew(problems, options, on_progress, bounded)
     troubles = []
     try:
         crew.start()
@@ -79,7 +101,7 @@ def solve(
         judge = Judge(problems[0])
         state = adopt(judge, ((),) * len(problems[0].trucks))
         return Outcome(0, state.solution(), (*troubles, "no engine answered: this plan is by insertion only"))
-    return Outcome(best.variant, best.solution, tuple(troubles))
+    return crew.outcome(best, troubles)
 
 
 class _Crew:
@@ -90,14 +112,16 @@ class _Crew:
         problems: Sequence[Problem],
         options: SolveOptions,
         on_progress: Callable[[Progress], None] | None,
+        bounded: Sequence[Problem],
     ) -> None:
         self.options, self.on_progress = options, on_progress
         self.started = time.monotonic()
         self.heard: queue.Queue[tuple[int, Found | None]] = queue.Queue()
         self.told: dict[int, Found] = {}
-        self.told_price = float("inf")
+        self.told_price = inf
+        self.bound, self.method = -inf, ""
         self.workers: list[subprocess.Popen[bytes]] = []
-        self.problems = tuple(problems)
+        self.problems, self.bounded = tuple(problems), tuple(bounded)
 
     def start(self) -> None:
         """Start the workers, each known to ``end`` as soon as it runs."""
@@ -116,8 +140,7 @@ class _Crew:
         self.on_progress(Progress(elapsed, solution.objective, len(solution.unserved), "insertion"))
 
     def _start(self, number: int) -> subprocess.Popen[bytes]:
-        options = self.options
-        job = Job(self.problems, options.seed + 1000 * number, options.seconds, options.iterations)
+        job = self._job(number)
         worker = subprocess.Popen(
             [sys.executable, "-c", "from routing.planning.worker import main; main()"],
             stdin=subprocess.PIPE,
@@ -129,6 +152,24 @@ class _Crew:
         threading.Thread(target=self._speak, args=(worker, pickle.dumps(job)), daemon=True).start()
         threading.Thread(target=self._listen, args=(number, worker), daemon=True).start()
         return worker
+
+    def _job(self, number: int) -> Job:
+        """A worker's job; the last one keeps some of its time to bound the day."""
+        options = self.options
+        share = 0.0
+        if self.bounded and number == max(1, options.workers) - 1:
+            share = BOUND_SHARE if number else BOUND_SHARE_ALONE
+            if len(self.problems[0].visits) <= SMALL:
+                share = BOUND_SHARE_SMALL
+        return Job(
+            self.problems,
+            options.seed + 1000 * number,
+            options.seconds,
+            options.iterations,
+            number,
+            self.bounded if share else (),
+            share,
+        )
 
     @staticmethod
     def _speak(worker: subprocess.Popen[bytes], job: bytes) -> None:
@@ -150,7 +191,9 @@ class _Crew:
 
     def _deadline(self) -> float:
         seconds = self.options.seconds
-        return self.started + (LONGEST_BY_ITERATIONS_S if seconds is None else seconds + START_UP_S)
+        if seconds is None:
+            return self.started + LONGEST_BY_ITERATIONS_S
+        return self.started + seconds + START_UP_S + START_UP_A_VISIT_S * len(self.problems[0].visits)
 
     def wait(self) -> list[str]:
         """Listen until every worker is done, dead or out of time; tell what went wrong."""
@@ -170,6 +213,8 @@ class _Crew:
                 working.discard(number)
                 continue
             self._note(number, found)
+            if self.options.iterations is None and closed(self.told_price, self.bound):
+                break
             if found.final:
                 working.discard(number)
                 if self.options.seconds is not None:
@@ -181,18 +226,39 @@ class _Crew:
         return GRACE_S + 0.2 * (self.options.seconds or 0.0)
 
     def _note(self, number: int, found: Found) -> None:
-        self.told[number] = found
-        if found.price < self.told_price - 1e-9:
-            self.told_price = found.price
-            if self.on_progress is not None:
-                elapsed = time.monotonic() - self.started
-                unserved = len(found.solution.unserved)
-                self.on_progress(Progress(elapsed, found.solution.objective, unserved, found.stage))
+        if number not in self.told or found.price <= self.told[number].price:
+            self.told[number] = found
+        better = found.price < self.told_price - 1e-9
+        higher = found.bound > self.bound
+        self.told_price = min(self.told_price, found.price)
+        if higher:
+            self.bound, self.method = found.bound, found.method
+        if self.on_progress is None or not (better or higher):
+            return
+        best = self.best()
+        if best is not None:
+            self._tell(best)
+
+    def _tell(self, best: Found) -> None:
+        gap = None if self.bound == -inf else max(0.0, 1.0 - self.bound / best.price) if best.price else 0.0
+        elapsed, unserved = time.monotonic() - self.started, len(best.solution.unserved)
+        if self.on_progress is not None:
+            self.on_progress(Progress(elapsed, best.solution.objective, unserved, best.stage, gap))
 
     def best(self) -> Found | None:
         """The cheapest plan told; among equals the first worker's."""
         told = [replace(self.told[w]) for w in sorted(self.told)]
         return min(told, key=lambda found: round(found.price, 6), default=None)
+
+    def outcome(self, best: Found, troubles: Sequence[str]) -> Outcome:
+        """The best plan with the bound, which is dropped where a plan is cheaper: then it was none."""
+        if self.bound > best.price + slack(best.price):
+            troubles = (*troubles, "the bound found was above the plan: none is stated")
+            return Outcome(best.variant, best.solution, tuple(troubles))
+        missed = sum(self.problems[best.variant].visits[v].required for v in best.solution.unserved)
+        bound = self.bound - (self.bounded[0].dear * missed if missed and self.bounded else 0.0)
+        proved = closed(best.price, self.bound)
+        return Outcome(best.variant, best.solution, tuple(troubles), bound, proved, self.method)
 
     def end(self) -> None:
         """End what still runs."""

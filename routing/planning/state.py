@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from routing.planning.accounts import account
 from routing.planning.loads import Fault
 from routing.planning.problem import Problem, Solution, Stops, TruckSpec
+from routing.planning.room import Room, least_loading_s, room_of, visit_mass_g
 from routing.planning.schedule import Timing, time_route
 
 Drawn = tuple[tuple[tuple[int, int], int], ...]
@@ -35,6 +36,8 @@ class Judge:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self._known: dict[tuple[int, Stops], Judged] = {}
+        self._rooms: dict[tuple[int, Stops], Room] = {}
+        self.mass_g, self.least_loading_s = visit_mass_g(problem), least_loading_s(problem)
         self.limited = {
             (d, s): supply.stock_ml
             for d, depot in enumerate(problem.depots)
@@ -50,6 +53,16 @@ class Judge:
             if len(self._known) > 400_000:
                 self._known.clear()
             found = self._known[key] = self._judge(truck, stops)
+        return found
+
+    def room(self, truck: int, stops: Stops) -> Room:
+        """What a route has room for at each of its places."""
+        key = (truck, stops)
+        found = self._rooms.get(key)
+        if found is None:
+            if len(self._rooms) > 20_000:
+                self._rooms.clear()
+            found = self._rooms[key] = room_of(self.problem, self.mass_g, truck, stops)
         return found
 
     def _judge(self, truck: int, stops: Stops) -> Judged:

@@ -1,4 +1,4 @@
-"""Run the engines in a process of their own, which tells each better plan as it is found.
+"""Run the engines in a process of their own, which tells each better plan and bound as it is found.
 
 Started by ``solve``: the job comes pickled on standard input, messages go pickled to standard output. A
 worker that hangs or dies costs its parent nothing but a warning.
@@ -10,119 +10,94 @@ import os
 import pickle
 import signal
 import sys
-import time
-from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 from typing import BinaryIO
 
-from routing.planning.problem import Problem, Solution, Stops
+from routing.planning.budget import Budget
+from routing.planning.problem import Problem, Solution
 from routing.planning.search import adopt, afresh, improve
+from routing.planning.starts import as_told, find_starts
 from routing.planning.state import Judge, State
 
-# Share of the time for the routing engine; the exact search has the rest. Small days converge at once in
-# the engine and gain from the exact search; large ones need the engine longer (docs/decisions/engines.md).
-ENGINE_SHARE = ((60, 0.1), (150, 0.5), (10**9, 0.7))
-RACE_SHARE = 0.08
 SEARCH_STEPS_PER_ITERATION = 0.05
-KEPT = 4
-ANNEALS = 2
+# A re-plan asks no engine: one step of the search stands for each of its iterations.
+REST_STEPS_PER_ITERATION = 1.0
 ANNEALS_SHARE = 0.6
+# Where each anneal starts: from the best plan known, or from a day made anew. Which yards are left out is
+# decided early in an anneal and hardly mended later, so that several starts find better days than one.
+ANNEALS = (("best", "anew"), ("best", "best", "best"))
 
 
 @dataclass(frozen=True)
 class Job:
-    """What one worker is to do: problems to choose among, a seed, and a limit by time or iterations."""
+    """What one worker is to do: problems to choose among, a seed, and a limit by time or iterations.
+
+    ``number`` tells workers apart. ``bounded`` are the problems that allow every plan of the day, to be
+    bounded in the last ``bound_share`` of the time.
+    """
 
     problems: tuple[Problem, ...]
     seed: int
     seconds: float | None
     iterations: int | None
+    number: int = 0
+    bounded: tuple[Problem, ...] = ()
+    bound_share: float = 0.0
 
 
 @dataclass(frozen=True)
 class Found:
-    """A plan found: which problem it solves, its routes and price. ``final`` ends the worker's work."""
+    """A plan found: which problem it solves, its routes and price. ``final`` ends the worker's work.
+
+    ``bound`` is below the price of every plan of the day, found by ``method``.
+    """
 
     variant: int
     solution: Solution
     price: float
     stage: str
+    bound: float = -inf
+    method: str = ""
     final: bool = False
 
 
-class Budget:
-    """Measures what share of the work is done, by the clock or by counting steps."""
-
-    def __init__(self, seconds: float | None, iterations: int | None) -> None:
-        self.seconds, self.iterations = seconds, iterations
-        self.started = time.perf_counter()
-
-    def phase(self, share: float, steps: float = 1.0) -> Callable[[], float]:
-        """Progress of a phase that may use a share of the budget: 0 at first, 1 when it is used up."""
-        begun, count = time.perf_counter(), 0
-        most = max(1, int((self.iterations or 0) * share * steps))
-
-        def progress() -> float:
-            nonlocal count
-            count += 1
-            by_count = (count - 1) / most if self.iterations is not None else 0.0
-            by_time = 0.0
-            if self.seconds is not None:
-                by_time = (time.perf_counter() - begun) / max(1e-6, self.seconds * share)
-            return max(by_count, by_time)
-
-        return progress
-
-    def rest(self) -> float:
-        """The share of the time that is left (1 less what was spent, by the clock)."""
-        if self.seconds is None:
-            return 0.0
-        return max(0.0, 1.0 - (time.perf_counter() - self.started) / self.seconds)
-
-
-def engine_share(visits: int) -> float:
-    """The routing engine's share of the time for a day of so many visits."""
-    return next(share for most, share in ENGINE_SHARE if visits <= most)
-
-
 def work(job: Job, tell: Callable[[Found], None]) -> Found:
-    """Race the problems in the routing engine, carry on with the best, and polish it exactly."""
+    """Find first plans, polish the best exactly, and bound the day in the time that is kept for it."""
     budget = Budget(job.seconds, job.iterations)
     judges = [Judge(problem) for problem in job.problems]
-    size = len(job.problems[0].visits)
-    engine = engine_share(size)
-    habit = job.problems[0].habit
-    states = [adopt(judges[0], habit.routes if habit else ((),) * len(job.problems[0].trucks))]
-    tell(Found(0, states[0].solution(), states[0].price, "insertion"))
-    variant = 0
-    if len(judges) > 1:
-        raced = [_route(judge, job.seed, budget.phase(RACE_SHARE)) for judge in judges]
-        variant = min(range(len(raced)), key=lambda i: raced[i].price)
-        engine -= RACE_SHARE * len(judges)
-        states = [states[0], raced[variant]] if variant == 0 else [raced[variant]]
-        tell(Found(variant, raced[variant].solution(), raced[variant].price, "routing"))
-    states.append(_route(judges[variant], job.seed, budget.phase(max(0.1, engine))))
-    share = budget.rest() if job.iterations is None else 1.0 - engine_share(size)
+    if job.problems[0].habit is not None:
+        starts = as_told(judges)
+        known = [starts.best]
+        tell(Found(starts.variant, starts.best.solution(), starts.best.price, "insertion"))
+    else:
+        first = adopt(judges[0], ((),) * len(job.problems[0].trucks))
+        tell(Found(0, first.solution(), first.price, "insertion"))
+        starts = find_starts(judges, job.seed, budget)
+        tell(Found(starts.variant, starts.best.solution(), starts.best.price, "routing"))
+        known = [starts.best, first] if starts.variant == 0 else [starts.best]
+    share = max(0.0, budget.rest(starts.share) - job.bound_share)
 
     def told(found: Solution, price: float) -> None:
-        tell(Found(variant, found, price, "polishing"))
+        tell(Found(starts.variant, found, price, "polishing"))
 
-    best = _polish(job, states, budget, share, told)
-    return Found(variant, best.solution(), best.price, "done", final=True)
+    best = _polish(job, min(known, key=lambda s: s.price), budget, share, told)
+    found = Found(starts.variant, best.solution(), best.price, "done")
+    if job.bounded and job.bound_share:
+        found = _bound(job, found, judges[starts.variant], budget, tell)
+    return replace(found, final=True)
 
 
 def _polish(
-    job: Job, states: list[State], budget: Budget, share: float, tell: Callable[[Solution, float], None]
+    job: Job, first: State, budget: Budget, share: float, tell: Callable[[Solution, float], None]
 ) -> State:
-    """Anneal from the engine's start and from one made afresh, then from the best that came of them.
-
-    Which yards are left out is decided early in an anneal and hardly mended later, so that two starts find
-    better days than one (docs/decisions/engines.md).
-    """
-    first = min(states, key=lambda s: s.price)
+    """Anneal from several starts, then from the best that came of them."""
+    if share <= 0:
+        return first
     found = []
-    lowest = float("inf")
+    steps = SEARCH_STEPS_PER_ITERATION if first.problem.habit is None else REST_STEPS_PER_ITERATION
+    lowest = inf
 
     def tell_better(solution: Solution, price: float) -> None:
         nonlocal lowest
@@ -130,25 +105,34 @@ def _polish(
             lowest = price
             tell(solution, price)
 
-    for number in range(ANNEALS):
-        progress = budget.phase(share * ANNEALS_SHARE / ANNEALS, SEARCH_STEPS_PER_ITERATION)
+    anneals = ANNEALS[job.number % len(ANNEALS)]
+    for number, begin in enumerate(anneals):
+        progress = budget.phase(share * ANNEALS_SHARE / len(anneals), steps)
         # A re-plan stays near what the drivers were told; a day begun from nothing would not.
-        anew = number % 2 == 1 and first.problem.habit is None
+        anew = begin == "anew" and first.problem.habit is None
         start = afresh(first.judge, job.seed + number) if anew else first.copy()
         found.append(improve(start, job.seed + 101 * number, progress, tell_better))
-    progress = budget.phase(share * (1.0 - ANNEALS_SHARE), SEARCH_STEPS_PER_ITERATION)
+    progress = budget.phase(share * (1.0 - ANNEALS_SHARE), steps)
     best = min(found, key=lambda s: s.price)
     return improve(best, job.seed, progress, tell_better)
 
 
-def _route(judge: Judge, seed: int, progress: Callable[[], float]) -> State:
-    """The best exact plan made from the routing engine's last few improvements."""
-    from routing.planning.engine import find_routes
+def _bound(job: Job, found: Found, judge: Judge, budget: Budget, tell: Callable[[Found], None]) -> Found:
+    """The plan found with a bound on every plan of the day, or a better plan that a proof comes by."""
+    from routing.planning.proof import bound_day
 
-    kept: deque[tuple[Stops, ...]] = deque(maxlen=KEPT)
-    last = find_routes(judge.problem, seed, lambda _: progress() >= 1.0, kept.append)
-    kept.append(last)
-    return min((adopt(judge, routes) for routes in dict.fromkeys(kept)), key=lambda s: s.price)
+    def note(bound: float, plan: Solution | None, method: str) -> None:
+        nonlocal found
+        found = replace(found, bound=max(bound, found.bound), method=method, stage="proving")
+        if plan is not None and (state := adopt(judge, plan.routes)).price < found.price:
+            found = replace(found, solution=state.solution(), price=state.price)
+        tell(found)
+
+    def phase(share: float, steps: float) -> Callable[[], float]:
+        return budget.phase(share * job.bound_share, steps)
+
+    bound_day(job.bounded, found.solution, found.price, phase, note)
+    return found
 
 
 def main() -> None:

@@ -25,6 +25,7 @@ def solve_here(
     problems: Sequence[Problem],
     options: SolveOptions,
     on_progress: Callable[[Progress], None] | None = None,
+    bounded: Sequence[Problem] = (),
 ) -> Outcome:
     """What ``solve`` does, without a process of its own."""
     if not problems[0].visits or not problems[0].trucks:

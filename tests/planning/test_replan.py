@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -23,7 +24,7 @@ from routing.domain.day_facts import (
 )
 from routing.domain.errors import NoPlanError
 from routing.domain.fleet import HERE
-from routing.domain.plan import Plan, Route
+from routing.domain.plan import Plan, Route, Stop
 from routing.planning.replan import Replanned
 from routing.planning.rest_needs import still_open
 from tests.builders import DAY, small_operation, straight_travel
@@ -88,10 +89,16 @@ def first_yard(route: Route) -> str:
     return next(s.place_id for s in route.stops if s.kind == "yard")
 
 
+def from_yard_to_yard(scene: Scene, truck_id: str) -> tuple[Stop, Stop]:
+    """Two yards that a truck calls at one after the other, with others behind it already."""
+    stops = [s for r in scene.plan.routes if r.truck_id == truck_id for s in r.stops]
+    yards = [(a, b) for a, b in pairwise(stops) if a.kind == b.kind == "yard"]
+    return next((a, b) for a, b in yards if a.seq > 1)
+
+
 def mid_day(scene: Scene, truck_id: str) -> datetime:
-    """A moment when a truck drives from its second yard to its third."""
-    stops = [s for r in scene.plan.routes if r.truck_id == truck_id for s in r.stops if s.kind == "yard"]
-    return stops[1].leave + timedelta(seconds=30)
+    """A moment when a truck drives from one yard to the next."""
+    return from_yard_to_yard(scene, truck_id)[0].leave + timedelta(seconds=30)
 
 
 @pytest.mark.parametrize("at", ["08:40", "10:20", "12:00", "15:30"])
@@ -334,11 +341,14 @@ def test_a_truck_on_its_way_goes_on_from_where_it_will_be(demo: Scene) -> None:
     truck = made.rest.operation.trucks["heavy"]
     assert truck.start_depot == f"{HERE}heavy"
     assert truck.underway is not None
-    third = [s for r in demo.plan.routes if r.truck_id == "heavy" for s in r.stops if s.kind == "yard"][2]
+    _, yard_ahead = from_yard_to_yard(demo, "heavy")
     arrives = demo.operation.clock(demo.plan.date).at(truck.underway.from_s)
-    assert abs((arrives - third.arrive).total_seconds()) <= 1
+    assert abs((arrives - yard_ahead.arrive).total_seconds()) <= 1
     drives = [
-        s.leg.drive_s for r in demo.plan.routes if r.truck_id == "heavy" for s in r.stops[: third.seq + 1]
+        s.leg.drive_s
+        for r in demo.plan.routes
+        if r.truck_id == "heavy"
+        for s in r.stops[: yard_ahead.seq + 1]
     ]
     assert truck.underway.driven_s == sum(drives)
 
@@ -377,8 +387,8 @@ def test_a_depot_called_dry_by_the_log_gives_what_is_left(demo: Scene) -> None:
 
 def test_lines_are_drawn_along_the_road_from_where_a_truck_stands(demo: Scene) -> None:
     now = mid_day(demo, "heavy")
-    third = [s for r in demo.plan.routes if r.truck_id == "heavy" for s in r.stops if s.kind == "yard"][2]
-    here, there = f"yard:{third.place_id}", "depot:home"
+    _, yard_ahead = from_yard_to_yard(demo, "heavy")
+    here, there = f"yard:{yard_ahead.place_id}", "depot:home"
     bend = ((-104.0, 46.0), (-104.1, 46.1), (-104.2, 46.0))
     travel = replace(demo.travel, lines={(here, there): bend})
     made = replan_here(replace(demo, travel=travel), now, played(demo.plan, now), iterations=1)

@@ -181,3 +181,48 @@ def test_a_worker_prints_nothing_of_its_own_into_its_messages() -> None:
     )
     assert b"a line that" not in done.stdout
     assert b"a line that" in done.stderr
+
+
+def test_a_small_day_is_proved_and_the_search_ends_at_once() -> None:
+    small = scattered(6, 5)
+    told: list[Progress] = []
+    outcome = solve([small], SolveOptions(60.0, None, workers=2), told.append, [small])
+    assert outcome.proved
+    assert outcome.bound == pytest.approx(outcome.solution.objective, rel=1e-6)
+    assert told[-1].elapsed_s < 55
+    assert told[-1].gap == pytest.approx(0.0, abs=1e-6)
+
+
+def test_by_iterations_the_same_seed_gives_the_same_plan_and_bound() -> None:
+    day = scattered(14, 6)
+    first, second = (solve([day], SolveOptions(None, 60, seed=2), bounded=[day]) for _ in range(2))
+    assert (first.solution, first.bound) == (second.solution, second.bound)
+    assert first.bound <= first.solution.objective + 1e-6
+
+
+def test_a_bound_above_a_plan_is_no_bound_and_said_so(crew: Callable[..., list[Any]]) -> None:
+    liar = (
+        "import sys, pickle\n"
+        "from dataclasses import replace\n"
+        "from routing.planning.worker import Found, Job, work\n"
+        "job = pickle.load(sys.stdin.buffer)\n"
+        "found = work(replace(job, bounded=()), lambda found: None)\n"
+        "pickle.dump(replace(found, bound=found.price + 10), sys.stdout.buffer)\n"
+    )
+    crew(None, liar)
+    outcome = solve([PROBLEM], SolveOptions(None, 30), bounded=[PROBLEM])
+    assert outcome.bound == float("-inf")
+    assert not outcome.proved
+    assert outcome.troubles == ("the bound found was above the plan: none is stated",)
+
+
+def test_required_visits_left_out_are_taken_off_the_bound() -> None:
+    """A day with a visit that nobody can reach in time: its price is no part of the plan's objective."""
+    from dataclasses import replace
+
+    small = scattered(5, 5)
+    far = replace(small.visits[0], required=True, windows=((0, 1),))
+    day = replace(small, visits=(far, *small.visits[1:]))
+    outcome = solve([day], SolveOptions(None, 2000), bounded=[day])
+    assert 0 in outcome.solution.unserved
+    assert 0 < outcome.bound <= outcome.solution.objective + 1e-6

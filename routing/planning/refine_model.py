@@ -102,7 +102,7 @@ class RoutingModel:
 
     def _rest_s(self, truck: TruckSpec) -> int:
         """Breaks that a full shift will hold."""
-        longest = min(truck.latest_s - truck.earliest_s, truck.max_s)
+        longest = max(0, min(truck.latest_s - truck.earliest_s, truck.max_s))
         return truck.break_s * (max(0, longest - 1) // truck.break_after_s) if truck.break_s else 0
 
     def _time(self) -> None:
@@ -121,13 +121,14 @@ class RoutingModel:
         for k, truck in enumerate(problem.trucks):
             rest = self._rest_s(truck)
             start, end = time.CumulVar(routing.Start(k)), time.CumulVar(routing.End(k))
-            start.SetMin(max(0, truck.earliest_s - self.zero_s))
+            start.SetMin(min(HORIZON_S, max(0, truck.earliest_s - self.zero_s)))
             end.SetMax(max(0, min(HORIZON_S, truck.latest_s - self.zero_s - rest)))
             if truck.max_s < HORIZON_S:
-                time.SetSpanUpperBoundForVehicle(truck.max_s - rest, k)
+                time.SetSpanUpperBoundForVehicle(max(0, truck.max_s - rest), k)
             time.SetSpanCostCoefficientForVehicle(round(truck.per_s / step), k)
             if truck.overtime_s and truck.overtime_per_s:
-                bound = pywrapcp.BoundCost(truck.ordinary_s - rest, round(truck.overtime_per_s / step))
+                ordinary = max(0, truck.ordinary_s - rest)
+                bound = pywrapcp.BoundCost(ordinary, round(truck.overtime_per_s / step))
                 time.SetSoftSpanUpperBoundForVehicle(bound, k)
             routing.AddVariableMinimizedByFinalizer(end)
             routing.AddVariableMaximizedByFinalizer(start)
@@ -154,7 +155,7 @@ class RoutingModel:
             return
         rows = problem.drive_rows[problem.trucks[0].matrix]
         callback = self._drives(rows, 1.0)
-        most = [min(HORIZON_S, t.driving_s) for t in problem.trucks]
+        most = [max(0, min(HORIZON_S, t.driving_s)) for t in problem.trucks]
         self.routing.AddDimensionWithVehicleCapacity(callback, 0, most, True, "driving")
 
     def dimension(self, name: str) -> Any:
@@ -190,7 +191,7 @@ class RoutingModel:
         self.routing.AddDimensionWithVehicleCapacity(callback, most, capacity, False, name)
         dimension = self.dimension(name)
         for k, start in enumerate(used):
-            dimension.CumulVar(self.routing.Start(k)).SetValue(start)
+            dimension.CumulVar(self.routing.Start(k)).SetValue(min(max(0, start), capacity[k]))
         for i in range(self.routing.Size()):
             n = self._node(i)
             refill = self.visits <= n < self.visits + len(self.copies)
