@@ -154,7 +154,12 @@ def _plan(
 
 
 def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:
-    return lambda p: say(f"{p.stage}: {p.objective:,.0f} to beat, {p.unserved} visits left out")
+    def told(progress: Progress) -> None:
+        gap = "" if progress.gap is None else f", at most {progress.gap:.1%} above the best there is"
+        left = f"{progress.unserved} visits left out"
+        say(f"{progress.stage}: {progress.objective:,.0f} to beat, {left}{gap}")
+
+    return told
 
 
 def _finish(planned: workflow.Planned, out: Path, *, as_json: bool, tiles: TileServer | None = None) -> None:

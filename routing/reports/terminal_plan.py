@@ -6,7 +6,7 @@ from rich.console import Console
 from rich.text import Text
 
 from routing.domain.operation import Operation
-from routing.domain.plan import Plan, Route, RouteTotals, Stop, Unserved
+from routing.domain.plan import Bound, Plan, Route, RouteTotals, Stop, Unserved
 from routing.reports.change_words import NEW, difference_text, left_out, new_visits, of_truck, told_trucks
 from routing.reports.format import Units, duration, hhmm, hours, number, plural
 from routing.reports.marks import stop_marks
@@ -145,9 +145,20 @@ def _totals_table(operation: Operation, plan: Plan, console: Console) -> None:
     money = f"Cost in {units.currency}. " if units.currency else ""
     overtime = f"Overtime {hours(plan.totals.overtime_s)}. " if plan.totals.overtime_s else ""
     co2 = f"CO2 {units.mass(plan.totals.co2_kg)}. "
-    bound = plan.totals.bound
-    gap = f"At most {number(bound.gap * 100, 1)} % above the best possible." if bound else ""
-    console.print(text(f"{money}{overtime}{co2}Fuel in {units.volume_unit}. {gap}"))
+    console.print(text(f"{money}{overtime}{co2}Fuel in {units.volume_unit}."))
+    if plan.totals.bound is not None:
+        console.print(text(_how_good(plan, plan.totals.bound)))
+
+
+def _how_good(plan: Plan, bound: Bound) -> str:
+    """How far the plan may be from the best there is."""
+    if bound.proved:
+        return "Proved: no plan of these visits costs less."
+    above = plan.totals.objective.total - bound.objective
+    return (
+        f"No plan can cost over {number(above)} less ({number(bound.gap * 100, 1)} % of all costs, syrup and "
+        "yards left unfed counted in)."
+    )
 
 
 def _total_cells(totals: RouteTotals, units: Units) -> tuple[str, ...]:

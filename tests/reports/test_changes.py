@@ -81,7 +81,7 @@ def test_a_sheet_begins_with_the_plan_it_replaces_and_what_to_do_now(made: Repla
         assert first.kind == "changes"
         assert first.title == f"THIS SHEET REPLACES plan {made.plan.replaces}"
         assert first.facts[0].label == "NOW"
-        assert first.facts[0].text.startswith(f"{route.truck_id} goes")
+        assert first.facts[0].text.startswith((f"{route.truck_id} goes", f"{route.truck_id} stays"))
 
 
 def test_a_sheet_tells_its_own_crew_all_its_changes_and_no_others(made: Replanned) -> None:
@@ -177,7 +177,8 @@ def test_the_terminal_begins_with_what_to_tell_each_driver_now(made: Replanned) 
         if change.code == "tell":
             assert change.text in " ".join(top.split())
     assert f"Replaces plan {made.plan.replaces}" in top
-    assert "load at" not in shown
+    # Only a truck that stands at a depot has anything to load before it drives on.
+    assert ("load at" in shown) == any(route.stops[0].fill for route in made.plan.routes)
 
 
 def test_a_crew_without_stops_is_told_so_too(alone: Replanned) -> None:
