@@ -147,10 +147,10 @@ def _next(operation: Operation, after: Plan, route: Route, now: DayNow) -> tuple
     state = now.trucks.get(route.truck_id)
     if not start.fill:
         return rests + _going(operation, after, first, state), first.place_id
-    then = f"then to {_place(operation, first)}"
+    then = f"{rests or 'then '}to {_place(operation, first)}"
     if state is None or state.status == "not_started":
-        return f"loads at {_place(operation, start)}, {rests}{then}", start.place_id
-    return f"{_going(operation, after, start, state)}, {rests}{then}", start.place_id
+        return f"loads at {_place(operation, start)}, {then}", start.place_id
+    return f"{_going(operation, after, start, state)}, {then}", start.place_id
 
 
 def _going(operation: Operation, after: Plan, stop: Stop, state: TruckNow | None) -> str:
