@@ -154,12 +154,7 @@ def _plan(
 
 
 def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:
-    def told(progress: Progress) -> None:
-        gap = "" if progress.gap is None else f", at most {progress.gap:.1%} above the best there is"
-        left = f"{progress.unserved} visits left out"
-        say(f"{progress.stage}: {progress.objective:,.0f} to beat, {left}{gap}")
-
-    return told
+    return lambda progress: say(workflow.best_so_far(progress))
 
 
 def _finish(planned: workflow.Planned, out: Path, *, as_json: bool, tiles: TileServer | None = None) -> None:

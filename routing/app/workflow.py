@@ -93,6 +93,13 @@ def need(folder: Path, day: date) -> Needed:
     return Needed(gathered, day, need_of_day(gathered.operation, day))
 
 
+def best_so_far(progress: Progress) -> str:
+    """The best plan so far in one line: what it costs but for the syrup, and how much could be gained."""
+    gap = "" if progress.gap is None else f"; no plan can be over {progress.gap:.1%} cheaper"
+    left = f"visits left out: {progress.unserved}"
+    return f"{progress.stage}: {progress.objective:,.0f} to beat, syrup not counted; {left}{gap}"
+
+
 def plan(
     folder: Path,
     day: date,

@@ -31,6 +31,7 @@ from routing.planning.bound_quick import quick_bound
 from routing.planning.bound_search import Search
 from routing.planning.bound_truck import truck_models
 from routing.planning.problem import Problem
+from routing.planning.state import closed
 
 TRUST = 1e-7
 
@@ -43,8 +44,9 @@ def lower_bound(
 ) -> float:
     """No plan of the problem has a price (``State.price``) below this.
 
-    ``upper`` is the price of a known plan (or inf); the bound never exceeds it, and meets it where that plan
-    is proved to be the cheapest. ``progress`` reaches 1 when time is up; ``tell`` hears each better bound.
+    ``upper`` is the price of a known plan (or inf); the bound never exceeds it, and comes within a cent of it
+    where that plan is proved to be the cheapest (``state.closed``). ``progress`` reaches 1 when time is up;
+    ``tell`` hears each better bound.
     """
     models = truck_models(problem)
     leaving = np.array([v.value + problem.dear * v.required for v in problem.visits])
@@ -75,15 +77,13 @@ class _Best:
     @property
     def closed(self) -> bool:
         """Whether nothing is left to prove."""
-        return self.bound >= self.upper
+        return closed(self.upper, self.bound)
 
     def note(self, value: float) -> None:
         """Keep a bound that is better, less what sums of floats may be wrong by."""
         if not isfinite(value):
             return
         value = min(value - TRUST * (1.0 + abs(value)), self.upper)
-        if self.upper - value <= 3 * TRUST * (1.0 + abs(value)):
-            value = self.upper
         if value > self.bound:
             self.bound = float(value)
             self.tell(self.bound)

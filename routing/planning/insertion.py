@@ -113,10 +113,12 @@ def _places_of(state: State, truck: int, visit: int) -> list[_Place]:
     """The places in one route, with what the visit would add there by way, wages and fuel."""
     problem, route = state.problem, state.routes[truck]
     spec, wanted, judged = problem.trucks[truck], problem.visits[visit], state.judge(truck, route)
+    # What is aboard already needs no loading: its time is a guess, and no reason to rule a place out.
     stand_s = problem.service_s[truck][visit] + state.judge.least_loading_s[visit]
-    spare_s = min(spec.max_s, spec.latest_s - spec.earliest_s) - judged.busy_s - stand_s
-    if spare_s < 0:
-        return []
+    spare_s = min(spec.max_s, spec.latest_s - spec.earliest_s) - judged.busy_s
+    spare_s -= problem.service_s[truck][visit]
+    # A truck in mid-day drives home also without a stop.
+    under_way = bool(route) or judged.busy_s > 0
     room = state.judge.room(truck, route)
     metres, drive = problem.distance_rows[spec.matrix], problem.drive_rows[spec.matrix]
     here, mass_g, pails = wanted.place, state.judge.mass_g[visit], wanted.pail_count
@@ -124,13 +126,13 @@ def _places_of(state: State, truck: int, visit: int) -> list[_Place]:
     asked = [(free, ml) for free, ml in zip(room.bulk_ml, wanted.bulk_ml, strict=True) if ml]
     empty_m = spec.per_m + spec.fuel_price * spec.fuel_empty
     fuel_g_m = spec.fuel_price * spec.fuel_per_g
-    fixed = 0.0 if route else spec.fixed
+    fixed = 0.0 if under_way else spec.fixed
     ordinary_s = spec.ordinary_s - judged.work_s
     found = []
     for at, (a, b) in enumerate(_pairs(problem, spec, route)):
         to_m, to_s = metres[a][here], drive[a][here]
         longer_s, longer_m = to_s + drive_on[b], to_m + metres_on[b]
-        if route:
+        if under_way:
             longer_s -= drive[a][b]
             longer_m -= metres[a][b]
         if longer_s > spare_s:

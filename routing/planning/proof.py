@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from math import inf
 
-from routing.planning.problem import Problem, Solution
+from routing.planning.problem import Problem, Solution, Visit
 
 SMALL = 12
 LISTED = "every round judged exactly"
@@ -14,24 +14,12 @@ COLUMNS = "column generation over rounds"
 # Steps that each takes where an iteration is what is counted.
 STEPS_OF_A_PROOF = 20.0
 STEPS_OF_COLUMNS = 0.2
-# What sums of floats may be wrong by, in a plan's price.
-CLOSE = 1e-8
-
 Tell = Callable[[float, Solution | None, str], None]
-
-
-def closed(price: float, bound: float) -> bool:
-    """Whether a bound proves that no plan is cheaper than a price."""
-    return bound >= price - slack(price)
-
-
-def slack(price: float) -> float:
-    """How far a bound may be from a price and count as equal."""
-    return 1e-5 + CLOSE * abs(price)
 
 
 def bound_day(
     problems: Sequence[Problem],
+    visits: tuple[Visit, ...],
     known: Solution,
     price: float,
     phase: Callable[[float, float], Callable[[], float]],
@@ -39,9 +27,10 @@ def bound_day(
 ) -> None:
     """Bound every plan of a day that several problems allow together (``build.envelope``).
 
-    ``price`` is that of the plan ``known``. ``phase`` gives the progress of a share of the time, with the
-    steps that come to an iteration. ``tell`` hears of each better bound with how it was found, and of the
-    plan of a proof where there is one.
+    ``price`` is that of the plan ``known``, whose yards are cut into ``visits``; where they are cut otherwise
+    it says nothing, and a plan found there is not told. ``phase`` gives the progress of a share of the time,
+    with the steps that come to an iteration. ``tell`` hears of each better bound with how it was found, and
+    of the plan of a proof where there is one.
     """
     from routing.planning.bound import lower_bound
     from routing.planning.exact_day import prove
@@ -51,12 +40,14 @@ def bound_day(
 
         def note(value: float, plan: Solution | None, method: str, i: int = i) -> None:
             bounds[i] = max(bounds[i], value)
+            plan = plan if problems[i].visits == visits else None
             if min(bounds) > -inf or plan is not None:
                 tell(min(bounds), plan, method)
 
         share = 1.0 / len(problems)
         if len(problem.visits) <= SMALL:
-            prove(problem, known, phase(share, STEPS_OF_A_PROOF), partial(note, method=LISTED))
+            start = known if problem.visits == visits else None
+            prove(problem, start, phase(share, STEPS_OF_A_PROOF), partial(note, method=LISTED))
         if bounds[i] == -inf:
             progress = phase(share, STEPS_OF_COLUMNS)
             lower_bound(problem, price, progress, partial(note, plan=None, method=COLUMNS))

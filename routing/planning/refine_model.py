@@ -20,6 +20,8 @@ from routing.planning.problem import Problem, Stops, TruckSpec, depot_stop, visi
 HORIZON_S = 2 * 86_400
 COPIES_A_TRUCK = 2
 MOST_COPIES = 40
+# In steps of money: what the library still adds up without running over.
+MOST_MONEY = 2**50
 
 
 class RoutingModel:
@@ -77,7 +79,7 @@ class RoutingModel:
             if key not in known:
                 known[key] = self._drives(problem.distance_rows[truck.matrix], key[1] / step)
             self.routing.SetArcCostEvaluatorOfVehicle(known[key], k)
-            self.routing.SetFixedCostOfVehicle(round(truck.fixed / step), k)
+            self.routing.SetFixedCostOfVehicle(max(0, round(truck.fixed / step)), k)
 
     def _stay_s(self, node: int, truck: int) -> int:
         """Time at a node, with the filling of what is poured there."""
@@ -103,7 +105,7 @@ class RoutingModel:
     def _rest_s(self, truck: TruckSpec) -> int:
         """Breaks that a full shift will hold."""
         longest = max(0, min(truck.latest_s - truck.earliest_s, truck.max_s))
-        return truck.break_s * (max(0, longest - 1) // truck.break_after_s) if truck.break_s else 0
+        return truck.break_s * (max(0, longest - 1) // max(1, truck.break_after_s)) if truck.break_s else 0
 
     def _time(self) -> None:
         problem, routing = self.problem, self.routing
@@ -125,10 +127,10 @@ class RoutingModel:
             end.SetMax(max(0, min(HORIZON_S, truck.latest_s - self.zero_s - rest)))
             if truck.max_s < HORIZON_S:
                 time.SetSpanUpperBoundForVehicle(max(0, truck.max_s - rest), k)
-            time.SetSpanCostCoefficientForVehicle(round(truck.per_s / step), k)
+            time.SetSpanCostCoefficientForVehicle(max(0, round(truck.per_s / step)), k)
             if truck.overtime_s and truck.overtime_per_s:
                 ordinary = max(0, truck.ordinary_s - rest)
-                bound = pywrapcp.BoundCost(ordinary, round(truck.overtime_per_s / step))
+                bound = pywrapcp.BoundCost(ordinary, max(0, round(truck.overtime_per_s / step)))
                 time.SetSoftSpanUpperBoundForVehicle(bound, k)
             routing.AddVariableMinimizedByFinalizer(end)
             routing.AddVariableMaximizedByFinalizer(start)
@@ -217,7 +219,8 @@ class RoutingModel:
         problem, routing = self.problem, self.routing
         for i, visit in enumerate(problem.visits):
             value = visit.value + (problem.dear if visit.required else 0.0)
-            routing.AddDisjunction([self._index(i)], round(value / problem.money_step))
+            penalty = min(MOST_MONEY, max(0, round(value / problem.money_step)))
+            routing.AddDisjunction([self._index(i)], penalty)
             able = problem.eligible_trucks[i]
             routing.VehicleVar(self._index(i)).SetValues([-1, *able])
         for node, d in enumerate(self.copies, start=self.visits):

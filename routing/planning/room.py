@@ -94,7 +94,8 @@ def _free(asked: list[float], filled: list[bool], full: float, first: float) -> 
 
 def _ranks(problem: Problem, truck: int, stops: Stops) -> tuple[list[int], list[int]]:
     """The worst health met before each place, and the best still to come, since and until a wash."""
-    rank, before = problem.trucks[truck].rank, []
+    spec, before = problem.trucks[truck], []
+    rank = 0 if problem.depots[spec.start].wash else spec.rank
     for stop in stops:
         before.append(rank)
         if stop >= 0:

@@ -11,13 +11,13 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import inf
 
 from routing.planning.problem import Problem, Solution
-from routing.planning.proof import SMALL, closed, slack
+from routing.planning.proof import SMALL
 from routing.planning.search import adopt
-from routing.planning.state import Judge
+from routing.planning.state import Judge, closed, slack
 from routing.planning.worker import Found, Job
 
 START_UP_S = 20.0
@@ -45,7 +45,7 @@ class SolveOptions:
 class Progress:
     """The best plan so far: what it costs, what it leaves, and which stage found it.
 
-    ``gap`` is how far it may be above the best there is, as a share of its price; None while not known.
+    ``gap``: no plan is cheaper by more than this share of the objective; None while not known.
     """
 
     elapsed_s: float
@@ -98,8 +98,8 @@ def solve(
         crew.end()
     best = crew.best()
     if best is None:
-        judge = Judge(problems[0])
-        state = adopt(judge, ((),) * len(problems[0].trucks))
+        told = problems[0].habit
+        state = adopt(Judge(problems[0]), told.routes if told else ((),) * len(problems[0].trucks))
         return Outcome(0, state.solution(), (*troubles, "no engine answered: this plan is by insertion only"))
     return crew.outcome(best, troubles)
 
@@ -169,6 +169,7 @@ class _Crew:
             number,
             self.bounded if share else (),
             share,
+            None if options.seconds is None else self._longest_s(),
         )
 
     @staticmethod
@@ -190,10 +191,14 @@ class _Crew:
             self.heard.put((number, None))
 
     def _deadline(self) -> float:
+        return self.started + self._longest_s()
+
+    def _longest_s(self) -> float:
+        """How long the workers may take in all."""
         seconds = self.options.seconds
         if seconds is None:
-            return self.started + LONGEST_BY_ITERATIONS_S
-        return self.started + seconds + START_UP_S + START_UP_A_VISIT_S * len(self.problems[0].visits)
+            return LONGEST_BY_ITERATIONS_S
+        return seconds + START_UP_S + START_UP_A_VISIT_S * len(self.problems[0].visits)
 
     def wait(self) -> list[str]:
         """Listen until every worker is done, dead or out of time; tell what went wrong."""
@@ -213,6 +218,8 @@ class _Crew:
                 working.discard(number)
                 continue
             self._note(number, found)
+            if found.final and found.trouble:
+                troubles.append(found.trouble)
             if self.options.iterations is None and closed(self.told_price, self.bound):
                 break
             if found.final:
@@ -240,14 +247,21 @@ class _Crew:
             self._tell(best)
 
     def _tell(self, best: Found) -> None:
-        gap = None if self.bound == -inf else max(0.0, 1.0 - self.bound / best.price) if best.price else 0.0
+        """Tell of the best plan, and how much cheaper than it any plan can be at most."""
+        price = best.solution.objective
+        gap = max(0.0, 1.0 - self._low(best) / price) if self.bound > -inf and price > 0 else None
         elapsed, unserved = time.monotonic() - self.started, len(best.solution.unserved)
         if self.on_progress is not None:
-            self.on_progress(Progress(elapsed, best.solution.objective, unserved, best.stage, gap))
+            self.on_progress(Progress(elapsed, price, unserved, best.stage, gap))
+
+    def _low(self, best: Found) -> float:
+        """The bound on objectives of plans that leave no more required visits than this one."""
+        missed = sum(self.problems[best.variant].visits[v].required for v in best.solution.unserved)
+        return self.bound - (self.bounded[0].dear * missed if missed and self.bounded else 0.0)
 
     def best(self) -> Found | None:
         """The cheapest plan told; among equals the first worker's."""
-        told = [replace(self.told[w]) for w in sorted(self.told)]
+        told = [self.told[w] for w in sorted(self.told)]
         return min(told, key=lambda found: round(found.price, 6), default=None)
 
     def outcome(self, best: Found, troubles: Sequence[str]) -> Outcome:
@@ -255,10 +269,8 @@ class _Crew:
         if self.bound > best.price + slack(best.price):
             troubles = (*troubles, "the bound found was above the plan: none is stated")
             return Outcome(best.variant, best.solution, tuple(troubles))
-        missed = sum(self.problems[best.variant].visits[v].required for v in best.solution.unserved)
-        bound = self.bound - (self.bounded[0].dear * missed if missed and self.bounded else 0.0)
         proved = closed(best.price, self.bound)
-        return Outcome(best.variant, best.solution, tuple(troubles), bound, proved, self.method)
+        return Outcome(best.variant, best.solution, tuple(troubles), self._low(best), proved, self.method)
 
     def end(self) -> None:
         """End what still runs."""

@@ -26,16 +26,11 @@ KEPT = 4
 
 @dataclass(frozen=True)
 class Starts:
-    """Plans of one choice of syrups, cheapest first, and the share of the time that they took."""
+    """The best plan of one choice of syrups, and the share of the time that it took to find."""
 
     variant: int
-    plans: tuple[State, ...]
+    best: State
     share: float
-
-    @property
-    def best(self) -> State:
-        """The cheapest."""
-        return self.plans[0]
 
 
 def as_told(judges: Sequence[Judge]) -> Starts:
@@ -44,47 +39,44 @@ def as_told(judges: Sequence[Judge]) -> Starts:
     The engines know nothing of what was told and begin from nothing: in the seconds of a re-plan the exact
     search finds better days from what was told.
     """
-    plans = [adopt(judge, judge.problem.habit.routes) for judge in judges if judge.problem.habit]
-    return _best([[plan] for plan in plans], 0.0)
+    return _best([adopt(judge, judge.problem.habit.routes) for judge in judges if judge.problem.habit], 0.0)
 
 
-def find_starts(judges: Sequence[Judge], seed: int, budget: Budget) -> Starts:
-    """First plans: every choice of syrups is tried for a short while, the best one is gone on with."""
+def find_starts(judges: Sequence[Judge], seed: int, budget: Budget, most: float = 1.0) -> Starts:
+    """A first plan: every choice of syrups is tried for a short while, the best one is gone on with.
+
+    ``most`` is the share of the time that there is besides the bound's.
+    """
     problem = judges[0].problem
     visits, stated = len(problem.visits), states_all(problem)
-    share = STATED_SHARE if stated else next(share for most, share in START_SHARE if visits <= most)
+    share = STATED_SHARE if stated else next(share for up_to, share in START_SHARE if visits <= up_to)
+    share *= most
     if visits <= LIBRARY_UP_TO and not stated:
         return _best([_by_library(judge, budget, share / len(judges)) for judge in judges], share)
-    raced, left = _race(judges, seed, budget), share
-    if raced and visits <= RACE_UP_TO:
-        left = max(0.1, share - RACE_SHARE * len(raced))
-    first = _best(raced, share) if raced else Starts(0, (), share)
-    plan = _by_engine(judges[first.variant], seed, budget.phase(left))
-    return replace(first, plans=tuple(sorted([plan, *first.plans], key=lambda s: s.price)))
-
-
-def _race(judges: Sequence[Judge], seed: int, budget: Budget) -> list[list[State]]:
-    """A plan of each choice of syrups, where there are several."""
     if len(judges) == 1:
-        return []
-    if len(judges[0].problem.visits) > RACE_UP_TO:
-        return [[adopt(judge, ((),) * len(judge.problem.trucks))] for judge in judges]
-    return [[_by_engine(judge, seed, budget.phase(RACE_SHARE))] for judge in judges]
+        return Starts(0, _by_engine(judges[0], seed, budget.phase(share)), share)
+    if visits > RACE_UP_TO:
+        first, raced = _best([adopt(j, ((),) * len(j.problem.trucks)) for j in judges], share), 0.0
+    else:
+        raced = min(RACE_SHARE * most, share / (len(judges) + 1))
+        first = _best([_by_engine(judge, seed, budget.phase(raced)) for judge in judges], share)
+    plan = _by_engine(judges[first.variant], seed, budget.phase(share - raced * len(judges)))
+    return first if first.best.price <= plan.price else replace(first, best=plan)
 
 
-def _best(found: list[list[State]], share: float) -> Starts:
-    variant = min(range(len(found)), key=lambda i: found[i][0].price)
-    return Starts(variant, tuple(found[variant]), share)
+def _best(found: list[State], share: float) -> Starts:
+    variant = min(range(len(found)), key=lambda i: found[i].price)
+    return Starts(variant, found[variant], share)
 
 
-def _by_library(judge: Judge, budget: Budget, share: float) -> list[State]:
-    """Plans of OR-Tools' routing library, cheapest first; by insertion where it has none."""
+def _by_library(judge: Judge, budget: Budget, share: float) -> State:
+    """The best plan of OR-Tools' routing library; by insertion where it has none."""
     from routing.planning.refine import Limit, library_plans
 
     seconds = None if budget.seconds is None else budget.seconds * share
     checks = None if budget.iterations is None else budget.steps(share, CHECKS_PER_ITERATION)
-    empty: tuple[Stops, ...] = ((),) * len(judge.problem.trucks)
-    return library_plans(judge, Limit(seconds, checks)) or [adopt(judge, empty)]
+    plans = library_plans(judge, Limit(seconds, checks))
+    return plans[0] if plans else adopt(judge, ((),) * len(judge.problem.trucks))
 
 
 def _by_engine(judge: Judge, seed: int, progress: Callable[[], float]) -> State:

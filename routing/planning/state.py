@@ -13,13 +13,16 @@ from routing.planning.schedule import Timing, time_route
 
 Drawn = tuple[tuple[tuple[int, int], int], ...]
 INFEASIBLE = float("inf")
+# A plan is as good as a bound where less than a cent lies between, and what sums of floats may be wrong by.
+CENT = 0.005
+CLOSE = 2e-7
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
     """What the search needs to know of one route; cost is infinite where a rule is broken.
 
-    ``busy_s`` is its work without waits (and without breaks that another stop might replace): what more
+    ``busy_s`` is its work without waits, spare loading, and breaks that another stop might put off: what more
     stops can only add to.
     """
 
@@ -79,10 +82,17 @@ class Judge:
             cost += self.problem.habit.price(truck, stops)
         drawn = drawn_ml(self.problem.trucks[truck], stops, timing) if self.limited else Counter()
         limited = tuple(sorted((k, v) for k, v in drawn.items() if k in self.limited))
+        return Judged(cost, None, timing.work_s, limited, self._busy_s(truck, timing))
+
+    def _busy_s(self, truck: int, timing: Timing) -> int:
+        spec, margin = self.problem.trucks[truck], self.problem.margin
         busy = sum(timing.drive_s) + sum(timing.service_s)
-        if not self.problem.trucks[truck].break_on_driving:
-            busy += sum(timing.pauses)
-        return Judged(cost, None, timing.work_s, limited, busy)
+        if margin:
+            busy -= int(sum(timing.service_s[i] for i in timing.loads.loading) * margin / (1 + margin)) + 1
+        if spec.break_s and not spec.break_on_driving:
+            breaks = -(-(busy + spec.tired_s) // spec.break_after_s) - 1
+            busy += max(0, breaks) * spec.break_s
+        return max(0, busy)
 
 
 def drawn_ml(truck: TruckSpec, stops: Stops, timing: Timing) -> Counter[tuple[int, int]]:
@@ -152,3 +162,13 @@ class State:
     def solution(self) -> Solution:
         """The state as a finished solution."""
         return Solution(tuple(self.routes), tuple(sorted(self.unserved)), self.objective)
+
+
+def slack(price: float) -> float:
+    """How far a bound may be from a price and count as equal."""
+    return CENT + CLOSE * abs(price)
+
+
+def closed(price: float, bound: float) -> bool:
+    """Whether a bound proves that no plan is cheaper than a price."""
+    return bound >= price - slack(price)

@@ -18,7 +18,7 @@ from typing import BinaryIO
 from routing.planning.budget import Budget
 from routing.planning.problem import Problem, Solution
 from routing.planning.search import adopt, afresh, improve
-from routing.planning.starts import as_told, find_starts
+from routing.planning.starts import Starts, as_told, find_starts
 from routing.planning.state import Judge, State
 
 SEARCH_STEPS_PER_ITERATION = 0.05
@@ -35,7 +35,7 @@ class Job:
     """What one worker is to do: problems to choose among, a seed, and a limit by time or iterations.
 
     ``number`` tells workers apart. ``bounded`` are the problems that allow every plan of the day, to be
-    bounded in the last ``bound_share`` of the time.
+    bounded in the ``bound_share`` of the time that the search leaves. After ``longest_s`` nobody listens.
     """
 
     problems: tuple[Problem, ...]
@@ -45,13 +45,14 @@ class Job:
     number: int = 0
     bounded: tuple[Problem, ...] = ()
     bound_share: float = 0.0
+    longest_s: float | None = None
 
 
 @dataclass(frozen=True)
 class Found:
     """A plan found: which problem it solves, its routes and price. ``final`` ends the worker's work.
 
-    ``bound`` is below the price of every plan of the day, found by ``method``.
+    ``bound`` is below the price of every plan of the day, found by ``method``. ``trouble``: what failed.
     """
 
     variant: int
@@ -60,6 +61,7 @@ class Found:
     stage: str
     bound: float = -inf
     method: str = ""
+    trouble: str = ""
     final: bool = False
 
 
@@ -67,26 +69,37 @@ def work(job: Job, tell: Callable[[Found], None]) -> Found:
     """Find first plans, polish the best exactly, and bound the day in the time that is kept for it."""
     budget = Budget(job.seconds, job.iterations)
     judges = [Judge(problem) for problem in job.problems]
-    if job.problems[0].habit is not None:
-        starts = as_told(judges)
-        known = [starts.best]
-        tell(Found(starts.variant, starts.best.solution(), starts.best.price, "insertion"))
-    else:
-        first = adopt(judges[0], ((),) * len(job.problems[0].trucks))
-        tell(Found(0, first.solution(), first.price, "insertion"))
-        starts = find_starts(judges, job.seed, budget)
-        tell(Found(starts.variant, starts.best.solution(), starts.best.price, "routing"))
-        known = [starts.best, first] if starts.variant == 0 else [starts.best]
+    starts, trouble = _first(job, judges, budget, tell)
     share = max(0.0, budget.rest(starts.share) - job.bound_share)
 
     def told(found: Solution, price: float) -> None:
         tell(Found(starts.variant, found, price, "polishing"))
 
-    best = _polish(job, min(known, key=lambda s: s.price), budget, share, told)
-    found = Found(starts.variant, best.solution(), best.price, "done")
+    best = _polish(job, starts.best, budget, share, told)
+    found = Found(starts.variant, best.solution(), best.price, "done", trouble=trouble)
     if job.bounded and job.bound_share:
         found = _bound(job, found, judges[starts.variant], budget, tell)
     return replace(found, final=True)
+
+
+def _first(
+    job: Job, judges: list[Judge], budget: Budget, tell: Callable[[Found], None]
+) -> tuple[Starts, str]:
+    """The plan to begin with: what was told, by insertion, or by an engine; and what failed, if anything."""
+    if job.problems[0].habit is not None:
+        starts, trouble = as_told(judges), ""
+        tell(Found(starts.variant, starts.best.solution(), starts.best.price, "insertion"))
+        return starts, trouble
+    first = adopt(judges[0], ((),) * len(job.problems[0].trucks))
+    tell(Found(0, first.solution(), first.price, "insertion"))
+    try:
+        starts = find_starts(judges, job.seed, budget, 1.0 - job.bound_share)
+    except Exception as error:
+        # An engine that refuses a day is no reason to plan it by insertion alone.
+        return Starts(0, first, 0.0), f"an engine failed, the search went on without it ({error!r:.200})"
+    tell(Found(starts.variant, starts.best.solution(), starts.best.price, "routing"))
+    better = starts.variant == 0 and first.price < starts.best.price
+    return replace(starts, best=first) if better else starts, ""
 
 
 def _polish(
@@ -128,10 +141,15 @@ def _bound(job: Job, found: Found, judge: Judge, budget: Budget, tell: Callable[
             found = replace(found, solution=state.solution(), price=state.price)
         tell(found)
 
-    def phase(share: float, steps: float) -> Callable[[], float]:
-        return budget.phase(share * job.bound_share, steps)
+    left = min(job.bound_share, budget.rest(1.0 - job.bound_share))
 
-    bound_day(job.bounded, found.solution, found.price, phase, note)
+    def phase(share: float, steps: float) -> Callable[[], float]:
+        return budget.phase(share * left, steps)
+
+    try:
+        bound_day(job.bounded, judge.problem.visits, found.solution, found.price, phase, note)
+    except Exception as error:
+        found = replace(found, trouble=f"the lower bound failed and may be low ({error!r:.200})")
     return found
 
 
@@ -140,9 +158,9 @@ def main() -> None:
     out: BinaryIO = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     job: Job = pickle.load(sys.stdin.buffer)
-    if hasattr(signal, "alarm") and job.seconds is not None:
+    if hasattr(signal, "alarm") and job.longest_s is not None:
         # The kernel ends a worker that outlives its parent or hangs in native code.
-        signal.alarm(int(job.seconds * 2) + 60)
+        signal.alarm(int(job.longest_s) + 60)
 
     def tell(found: Found) -> None:
         pickle.dump(found, out)

@@ -40,17 +40,20 @@ def test_a_round_along_one_road_is_found_at_once() -> None:
 
 def test_routes_given_are_carried_on_from() -> None:
     problem = scattered(12, 2)
-    start = adopt(Judge(problem), ((),) * 2)
-    plans = library_plans(Judge(problem), Limit(checks=20_000), tuple(start.routes))
-    assert not plans or plans[0].price <= start.price * 1.5
+    judge = Judge(problem)
+    start = adopt(judge, ((),) * 2)
+    plans = library_plans(judge, Limit(checks=20_000), tuple(start.routes))
+    assert all(judge(k, stops).cost < INFEASIBLE for plan in plans for k, stops in enumerate(plan.routes))
+    assert plans[0].price < start.price
 
 
 @pytest.mark.parametrize("visits", [12, LIBRARY_UP_TO + 5])
 def test_small_days_and_large_ones_both_have_starts(visits: int) -> None:
     problem = scattered(visits, 1)
     starts = find_starts([Judge(problem)], 1, Budget(None, 40))
-    assert starts.plans
-    assert starts.best.price == min(plan.price for plan in starts.plans)
+    empty = adopt(Judge(problem), ((),) * 2)
+    assert starts.best.price <= empty.price * 1.2
+    assert len(starts.best.unserved) < visits
     assert 0 < starts.share < 1
 
 
