@@ -165,6 +165,7 @@ GAPS: dict[str, str] = {
     "tank_short": "a tank was poured below nothing by the book: more was aboard than known (L)",
     "tank_over": "a tank was filled above what it holds by the book: less was aboard than known (L)",
     "gauge_gap": "the gauge shows more than the book, or (below zero) less (L)",
+    "gauge_over": "the gauge shows more than the tank holds: read or typed wrong? (L)",
     "meter_gap": "the meter counted more than was noted, or (below zero) less (L)",
     "wrong_syrup": "a syrup was filled onto another, or taken from a tank that holds another (L)",
     "pails_short": "more full pails were given than were aboard by the book (pails)",

@@ -80,6 +80,8 @@ class Cargo:
         difference = round(volume_l - tank.volume_l, 3)
         if abs(difference) > NOTHING_L:
             self.say("gauge_gap", item=tank_id, amount=difference)
+        if volume_l > self._capacity[tank_id] + NOTHING_L:
+            self.say("gauge_over", item=tank_id, amount=round(volume_l - self._capacity[tank_id], 3))
         if tank.syrup_id is None and volume_l > NOTHING_L:
             dedicated = next(t.syrup_id for t in self.truck.tanks if t.tank_id == tank_id)
             self.tanks[tank_id] = TankNow(dedicated or self.usual_syrup, tank.volume_l)

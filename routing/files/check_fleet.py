@@ -186,6 +186,7 @@ def check_supplies(tables: Mapping[str, Records], settings: Settings, problems: 
                 "keep one of them",
             )
     _check_pails(tables, problems)
+    _check_pumped(tables, problems)
     _check_source(tables, problems)
 
 
@@ -213,6 +214,22 @@ def _check_pails(tables: Mapping[str, Records], problems: Problems) -> None:
             "swapped",
             "it travels as pails, and no truck has pail_slots",
             "give a truck pail_slots, or write swapped = no",
+            "warning",
+        )
+
+
+def _check_pumped(tables: Mapping[str, Records], problems: Problems) -> None:
+    feeders, tanks = tables["feeders"], tables["tanks"]
+    used = {record.get("feeder_id") for record in tables["colonies"] if record.get("colonies")}
+    pumped = next((r for r in feeders if not r.get("swapped") and r.get("feeder_id") in used), None)
+    if pumped is not None and tanks.sound and not list(tanks):
+        feeders.complain(
+            problems,
+            "no_tank_truck",
+            pumped,
+            "swapped",
+            "it is filled by the pump, and no truck has a tank",
+            "add the trucks' tanks in tanks, or write swapped = yes",
             "warning",
         )
 

@@ -83,6 +83,7 @@ CODES: dict[str, str] = {
     "truck_carries_nothing": "a truck with neither tanks nor pail slots",
     "no_base": "feeders are swapped as pails, and no depot is a base",
     "no_pail_truck": "feeders are swapped as pails, and no truck has pail slots (warning)",
+    "no_tank_truck": "feeders are filled by the pump, and no truck has a tank (warning)",
     "no_source": "nothing is in stock anywhere and no tank holds anything",
     "missing_extract": "the road graph that travel.method needs is not there",
     "missing_server": "travel.method is server, and there is no server_url",

@@ -38,6 +38,8 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
     """A refill on the way: how much to take into which tank."""
     taken = _by_syrup(stop)
     amounts = [f"{day.units.volume(litres)} {syrup}" for syrup, litres in taken.items()]
+    pails = sum(fill.pails for fill in stop.fill if fill.tank_id is None)
+    amounts += [plural(pails, "full pail")] if pails else []
     what = f"TAKE {', '.join(amounts)}" if amounts else "nothing to pump"
     return Block(
         kind="refill",
@@ -59,9 +61,9 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
 
 
 def _by_syrup(stop: Stop) -> dict[str, float]:
-    """Litres to take of each syrup: a sum over two syrups is a figure nobody can pump."""
+    """Litres to pump of each syrup: neither two syrups nor tanks and pails make a sum that a meter shows."""
     taken: dict[str, float] = {}
-    for fill in stop.fill:
+    for fill in (fill for fill in stop.fill if fill.tank_id is not None):
         name = cut(one_line(fill.syrup_id), 24)
         taken[name] = taken.get(name, 0.0) + fill.volume_l
     return taken

@@ -152,12 +152,15 @@ def _totals_table(operation: Operation, plan: Plan, console: Console) -> None:
 
 def _how_good(plan: Plan, bound: Bound) -> str:
     """How far the plan may be from the best there is."""
+    objective, money = plan.totals.objective, f" {plan.currency}" if plan.currency else ""
+    left = objective.total - plan.totals.cost.total
+    counted = f"yards left unfed counted as {number(left)}{money}" if left >= 0.5 else "every yard fed"
     if bound.proved:
-        return "Proved: no plan of these visits costs less."
-    above = plan.totals.objective.total - bound.objective
+        return f"Proved: with these trucks and hours no plan is cheaper, {counted}."
+    above = f"{number(objective.total - bound.objective)}{money}"
     return (
-        f"No plan can cost over {number(above)} less ({number(bound.gap * 100, 1)} % of all costs, syrup and "
-        "yards left unfed counted in)."
+        f"With these trucks and hours the best plan there is saves at most {above}, {counted} "
+        f"({number(bound.gap * 100, 1)} % of {number(objective.total)}{money} in all)."
     )
 
 

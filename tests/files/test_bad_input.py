@@ -711,6 +711,15 @@ CASES = [
         "truck_carries_nothing",
         _all(_cell("trucks", 0, pail_slots=0), _drop("tanks")),
         "trucks.csv:2:truck_id",
+        alone=False,
+    ),
+    Case(
+        "a pump without a tank",
+        "no_tank_truck",
+        _all(_cell("trucks", 0, pail_slots=20), _drop("tanks")),
+        "feeders.csv:2:swapped",
+        severity="warning",
+        alone=False,
     ),
     Case(
         "pails without a base", "no_base", _all(PAILS, _cell("depots", 0, base="no")), "feeders.csv:3:swapped"

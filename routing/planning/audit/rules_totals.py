@@ -191,6 +191,8 @@ def bound(book: Book) -> Iterator[Breach]:
     gap = (total - low) / total if total > 0 else 0.0
     if differs(totals.bound.gap, gap, GAP):
         yield Breach(f"the gap is stated as {totals.bound.gap:.4f}; it is {gap:.4f}")
+    if totals.bound.proved and differs(gap, 0.0, GAP):
+        yield Breach(f"the plan is said to be proved with a gap of {gap:.4f}")
 
 
 RULES = (
@@ -200,5 +202,5 @@ RULES = (
     PlanRule("plan_cost", "The plan's costs add up.", plan_cost),
     PlanRule("served_yards", "Yards counted as served are those fed.", served_yards),
     PlanRule("objective", "The objective is the sum of its parts, each recomputed.", objective),
-    PlanRule("bound", "The lower bound is not above the objective.", bound),
+    PlanRule("bound", "The lower bound, taken as it is stated, is not above the objective.", bound),
 )
