@@ -152,6 +152,18 @@ def test_refill_names_the_amount_of_each_syrup(case: Case, sheet: SheetContent) 
     assert [blank.label for blank in box.blanks][:2] == ["Taken S67", "Taken HF55"]
 
 
+def test_a_refill_keeps_pails_apart_from_what_is_pumped(case: Case) -> None:
+    """Who sets the meter to tank and pails together runs the tank over."""
+    route = case.plan.routes[0]
+    stops = tuple(
+        replace(s, fill=(*s.fill, Fill("S67", 75.0, None, 10))) if s.kind == "refill" else s
+        for s in route.stops
+    )
+    sheet = sheet_content(case.operation, case.plan, replace(route, stops=stops))
+    box = next(block for block in sheet.blocks if block.kind == "refill")
+    assert box.title.endswith("TAKE 17.2 gal S67, 10 full pails")
+
+
 def test_every_yard_has_blanks_and_a_skip_box(sheet: SheetContent) -> None:
     for block in sheet.blocks:
         if block.kind == "yard":
