@@ -247,9 +247,12 @@ def test_the_only_syrup_is_the_usual_one(tmp_path: Path) -> None:
 
 
 def test_a_truck_with_pails_only_needs_no_tanks(tmp_path: Path) -> None:
+    """It is lawful, and told of: feeders that are filled by the pump get nothing."""
     tables = us_tables()
     tables.pop("tanks")
-    assert read(write_folder(tmp_path, tables)).trucks["T1"].tanks == ()
+    operation, warnings = read_operation(write_folder(tmp_path, tables), day=DAY)
+    assert operation.trucks["T1"].tanks == ()
+    assert [problem.code for problem in warnings] == ["no_tank_truck"]
 
 
 def test_bom_blank_lines_and_line_ends_change_nothing(tmp_path: Path) -> None:
