@@ -14,6 +14,7 @@ COLUMNS = "column generation over rounds"
 # Steps that each takes where an iteration is what is counted.
 STEPS_OF_A_PROOF = 20.0
 STEPS_OF_COLUMNS = 0.2
+
 Tell = Callable[[float, Solution | None, str], None]
 
 

@@ -13,6 +13,8 @@ from benchmarks.feeding.invent import DAY, invent_operation
 from benchmarks.growth import grown, section
 from benchmarks.page import write_section
 from benchmarks.plots import curves
+from benchmarks.results import Result
+from benchmarks.sets_report import _plot
 from routing.files.operation_folder import read_operation
 from routing.need.syrup import resolve
 
@@ -64,3 +66,13 @@ def test_a_chart_with_logarithmic_axes_puts_tens_at_equal_steps() -> None:
     svg = curves("t", "x", "y", [("a", [(1.0, 0.1), (10.0, 1.0), (100.0, 10.0)])])
     at = [float(part.split('"')[0]) for part in svg.split('cx="')[1:]]
     assert at[1] - at[0] == pytest.approx(at[2] - at[1], abs=0.2)
+
+
+def test_who_was_not_run_at_every_time_does_not_empty_the_chart() -> None:
+    def run(contestant: str, seconds: float) -> Result:
+        return Result("CVRP", "I", 9, contestant, "", seconds, 1, 100.0, 102.0, True, 1.0, 1.0, "", "", "")
+
+    runs = [run("a", 1.0), run("a", 60.0), run("b", 1.0)]
+    chart = _plot(runs, ["a", "b"])
+    assert "1 instances that all of these solved" in chart
+    assert chart.count("<circle") == 2
