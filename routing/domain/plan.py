@@ -217,8 +217,8 @@ class Change:
 
 
 @dataclass(frozen=True)
-class Difference:
-    """What the rest of the day takes more (below zero: less) than what was left of the plan it replaces.
+class TruckDifference:
+    """What the rest of a truck's day takes more (below zero: less) than was left of the plan before.
 
     ``volume_l`` is syrup poured. ``cost`` has wages, fuel and wear, not the syrup.
     """
@@ -228,6 +228,13 @@ class Difference:
     fuel_l: float
     volume_l: float
     cost: float
+
+
+@dataclass(frozen=True)
+class Difference(TruckDifference):
+    """The same for the whole day, and for each truck that has a part in either plan."""
+
+    trucks: dict[str, TruckDifference] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from routing.domain.day import DayNow, TruckNow
 from routing.domain.fleet import Truck
 from routing.domain.operation import Operation
-from routing.domain.plan import Difference, Plan, Route, Stop
+from routing.domain.plan import Difference, Plan, Route, Stop, TruckDifference
 
 
 @dataclass(frozen=True)
@@ -27,9 +27,18 @@ def difference(operation: Operation, before: Plan, after: Plan, now: DayNow) -> 
 
     A leg that a truck drives already, or has driven, counts in neither.
     """
-    told = _sum([_ahead(operation, route, _left(route, now), now) for route in before.routes])
-    new = _sum([_ahead(operation, route, route.stops[1:], now, whole=True) for route in after.routes])
-    return Difference(
+    told = {route.truck_id: _ahead(operation, route, _left(route, now), now) for route in before.routes}
+    new = {
+        route.truck_id: _ahead(operation, route, route.stops[1:], now, whole=True) for route in after.routes
+    }
+    named = [truck_id for truck_id in operation.trucks if truck_id in told or truck_id in new]
+    trucks = {t: _less(new.get(t, _Ahead()), told.get(t, _Ahead())) for t in named}
+    whole = _less(_sum(list(new.values())), _sum(list(told.values())))
+    return Difference(whole.work_s, whole.distance_m, whole.fuel_l, whole.volume_l, whole.cost, trucks)
+
+
+def _less(new: _Ahead, told: _Ahead) -> TruckDifference:
+    return TruckDifference(
         work_s=round(new.work_s - told.work_s),
         distance_m=round(new.distance_m - told.distance_m),
         fuel_l=round(new.fuel_l - told.fuel_l, 3),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from routing.domain.operation import Operation
-from routing.domain.plan import Change, Plan, Route
+from routing.domain.plan import Change, Plan, Route, TruckDifference
 from routing.reports.format import Units, duration
 from routing.reports.sheet_words import sentence, yard_name
 
@@ -19,6 +19,10 @@ LABELS = {
 }
 """What each kind of change is called, in the order in which they are told."""
 
+LEAST_S, LEAST_M, LEAST_L = 60, 100, 0.2
+"""A minute, a hundred metres, a cup: less than this is as good as the same (a choice)."""
+
+COST = "COST"
 NEW = "NEW"
 NEW_CODES = frozenset({"moved", "added"})
 
@@ -72,16 +76,40 @@ def difference_text(plan: Plan) -> str:
     found = plan.difference
     if not plan.replaces or found is None:
         return ""
+    return f"Against what was left of the plan before: {_difference(plan, found)}"
+
+
+def truck_difference_texts(plan: Plan, truck_id: str | None) -> list[str]:
+    """The same for one truck, then for the whole day where other trucks change too (None: the day alone)."""
+    found = plan.difference
+    if not plan.replaces or found is None:
+        return []
+    own = found.trucks.get(truck_id or "")
+    if own is None:
+        return [difference_text(plan)]
+    texts = [f"This truck, against what it had left before: {_difference(plan, own)}"]
+    if any(_matters(other) for name, other in found.trucks.items() if name != truck_id):
+        texts.append(f"All trucks together: {_difference(plan, found)}")
+    return texts
+
+
+def _matters(found: TruckDifference) -> bool:
+    """Whether a truck takes more or less than before by what would be told."""
+    least = ((found.work_s, LEAST_S), (found.distance_m, LEAST_M), (found.fuel_l, LEAST_L))
+    return any(abs(value) >= at for value, at in (*least, (found.volume_l, LEAST_L)))
+
+
+def _difference(plan: Plan, found: TruckDifference) -> str:
     units = Units(plan.units, plan.currency)
     parts = [
-        _more(found.work_s, 60, duration(abs(found.work_s)), "work"),
-        _more(found.distance_m, 100, units.distance(abs(found.distance_m)), "driving"),
-        _more(found.fuel_l, 0.2, units.volume(abs(found.fuel_l)), "fuel"),
-        _more(found.volume_l, 0.2, units.volume(abs(found.volume_l)), "syrup poured"),
+        _more(found.work_s, LEAST_S, duration(abs(found.work_s)), "work"),
+        _more(found.distance_m, LEAST_M, units.distance(abs(found.distance_m)), "driving"),
+        _more(found.fuel_l, LEAST_L, units.volume(abs(found.fuel_l)), "fuel"),
+        _more(found.volume_l, LEAST_L, units.volume(abs(found.volume_l)), "syrup poured"),
     ]
     told = ", ".join(part for part in parts if part) or "about the same work and fuel"
     money = _more(found.cost, 0.01, units.money(abs(found.cost)), "wages, fuel and wear", "in")
-    return f"Against what was left of the plan before: {told}" + (f"; {money}" if money else "")
+    return told + (f"; {money}" if money else "")
 
 
 def _more(value: float, least: float, amount: str, what: str, of: str = "") -> str:

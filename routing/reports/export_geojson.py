@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from routing.domain.operation import Operation
@@ -63,11 +64,18 @@ def _line(plan: Plan, route: Route) -> dict[str, Any] | None:
         "truck_id": route.truck_id,
         "distance_m": route.totals.distance_m,
         "drive_s": route.totals.drive_s,
+        **_change(plan, route),
     }
     lines = [[_position(point) for point in part] for part in parts]
     if len(lines) == 1:
         return _feature("LineString", lines[0], properties)
     return _feature("MultiLineString", lines, properties)
+
+
+def _change(plan: Plan, route: Route) -> dict[str, float]:
+    """What the truck takes more (below zero: less) than was left of the plan before, for a re-plan."""
+    own = plan.difference.trucks.get(route.truck_id) if plan.replaces and plan.difference else None
+    return {} if own is None else {f"change_{name}": value for name, value in asdict(own).items()}
 
 
 def route_points(route: Route) -> list[Point]:

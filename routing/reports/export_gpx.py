@@ -6,11 +6,12 @@ from gpxpy.gpx import GPX, GPXRoute, GPXRoutePoint, GPXTrack, GPXTrackPoint, GPX
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Stop
+from routing.reports.change_words import difference_text
 from routing.reports.export_geojson import DECIMALS, route_points
 from routing.reports.format import Units, hhmm
 from routing.reports.marks import KIND_WORDS, stop_marks
 from routing.reports.sheet_text import one_line
-from routing.reports.sheet_words import place_name, yard_name
+from routing.reports.sheet_words import place_name, sentence, yard_name
 
 CREATOR = "feedround"
 
@@ -20,7 +21,8 @@ def gpx(operation: Operation, plan: Plan) -> str:
     document = GPX()
     document.creator = CREATOR
     document.name = one_line(f"{operation.name} {plan.date.isoformat()}")
-    replaces = f"Replaces plan {plan.replaces}. " if plan.replaces else ""
+    costs = sentence(difference_text(plan)) + " " if plan.difference else ""
+    replaces = f"Replaces plan {plan.replaces}. {costs}" if plan.replaces else ""
     document.description = one_line(f"plan {plan.plan_id}, times in {plan.timezone}. {replaces}{plan.travel}")
     for route in plan.routes:
         marks = stop_marks(route)

@@ -14,7 +14,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from routing.domain.operation import Operation
-from routing.domain.plan import Plan, RouteTotals
+from routing.domain.plan import Plan, RouteTotals, TruckDifference
 from routing.reports.export_rows import FORMULA_STARTS, Cell, Row, stop_rows, unserved_rows
 from routing.reports.format import Units
 from routing.reports.sheet_text import clean
@@ -84,7 +84,29 @@ def _summary(operation: Operation, plan: Plan) -> list[list[Cell]]:
     table.append(["all trucks", *_totals(plan.totals, units).values()])
     cautions: list[list[Cell]] = [[], ["Cautions"]]
     cautions += [[warning.place_id or "", warning.text] for warning in plan.warnings] or [["none"]]
-    return [*head, *table, *cautions]
+    return [*head, *table, *_changed(plan, units), *cautions]
+
+
+def _changed(plan: Plan, units: Units) -> list[list[Cell]]:
+    """What a re-plan takes more or less, by truck; nothing for a plan that replaces none."""
+    found = plan.difference
+    if not plan.replaces or found is None:
+        return []
+    title = "More (below zero: less) than was left of the plan before"
+    rows: list[list[Cell]] = [[], [title], ["Truck", *_difference(found, units)]]
+    rows += [[truck_id, *_difference(own, units).values()] for truck_id, own in found.trucks.items()]
+    return [*rows, ["all trucks", *_difference(found, units).values()]]
+
+
+def _difference(found: TruckDifference, units: Units) -> dict[str, Cell]:
+    volume, road, money = units.volume_unit.lower(), units.distance_unit, units.currency or "money"
+    return {
+        f"syrup_{volume}": round(units.volume_value(found.volume_l), 2),
+        f"distance_{road}": round(units.distance_value(found.distance_m), 2),
+        "work_h": round(found.work_s / 3600, 2),
+        f"fuel_{volume}": round(units.volume_value(found.fuel_l), 2),
+        f"wages_fuel_wear_{money}": round(found.cost, 2),
+    }
 
 
 def _totals(totals: RouteTotals, units: Units) -> dict[str, Cell]:

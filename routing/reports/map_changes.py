@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
-from routing.reports.change_words import LABELS, difference_text, left_out, of_truck, told_trucks
+from routing.reports.change_words import COST, LABELS, difference_text, left_out, of_truck, told_trucks
 from routing.reports.map_panel import LeftYard
 from routing.reports.map_rows import Row
 from routing.reports.map_style import TruckStyle, style_of
@@ -50,5 +50,5 @@ def change_groups(
             lines.append(ChangeLine(LABELS["dropped"], f"{names}: {reason}"))
         found.append(ChangeGroup(style_of(operation, truck_id) if truck_id else None, tuple(lines)))
     if costs := difference_text(plan):
-        found.append(ChangeGroup(None, (ChangeLine("COST", costs),)))
+        found.append(ChangeGroup(None, (ChangeLine(COST, costs),)))
     return found

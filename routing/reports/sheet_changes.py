@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from routing.domain.fleet import HERE, Underway
 from routing.domain.plan import Stop
-from routing.reports.change_words import LABELS, left_out, of_truck, told_trucks
+from routing.reports.change_words import COST, LABELS, left_out, of_truck, told_trucks, truck_difference_texts
 from routing.reports.format import duration
 from routing.reports.sheet_day import SheetDay, where
 from routing.reports.sheet_depot import aboard_facts, depot_facts, fill_table, mass_text
@@ -28,7 +28,7 @@ def changes_block(day: SheetDay) -> Block | None:
         mark="!",
         title=f"THIS SHEET REPLACES plan {cut(one_line(plan.replaces), NAME_COST)}",
         subtitle="put the old sheet away: its numbers and amounts hold no more",
-        facts=tuple(told) or (Fact("ORDER", "your stops are as before"),),
+        facts=(*(told or [Fact("ORDER", "your stops are as before")]), *_costs(day)),
         checks=("old sheet put away",),
         flows=True,
     )
@@ -41,6 +41,12 @@ def _told(day: SheetDay, truck_id: str | None) -> Iterator[Fact]:
         yield Fact(f"{label} {', '.join(marks)}".rstrip(), one_line(change.text), strong=True)
     for names, reason in left_out(day.operation, day.plan, truck_id):
         yield Fact(LABELS["dropped"], one_line(f"{names}: {reason}"))
+
+
+def _costs(day: SheetDay) -> Iterator[Fact]:
+    """What the change costs this crew, and the day."""
+    for text in truck_difference_texts(day.plan, day.route.truck_id or None):
+        yield Fact(COST, one_line(text))
 
 
 def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:

@@ -61,6 +61,22 @@ def test_in_mid_day_only_what_is_ahead_counts(scene: Scene) -> None:
     assert found.fuel_l < 0
 
 
+def test_what_each_truck_takes_more_or_less_adds_up_to_the_day(scene: Scene) -> None:
+    now = datetime(2026, 9, 28, 11, 20, tzinfo=ZoneInfo(scene.plan.timezone))
+    events = [*played(scene.plan, now), event(scene.plan, "out", now, TruckOut("clutch"), "light")]
+    made = replan_here(scene, now, events, iterations=10).plan
+    found = made.difference
+    assert found is not None
+    assert list(found.trucks) == ["heavy", "light"]
+    own = found.trucks.values()
+    assert sum(one.work_s for one in own) == pytest.approx(found.work_s, abs=2)
+    assert sum(one.distance_m for one in own) == pytest.approx(found.distance_m, abs=2)
+    assert sum(one.fuel_l for one in own) == pytest.approx(found.fuel_l, abs=0.01)
+    assert sum(one.cost for one in own) == pytest.approx(found.cost, abs=0.02)
+    light = next(route for route in scene.plan.routes if route.truck_id == "light")
+    assert found.trucks["light"].work_s == -round((light.end - now).total_seconds())
+
+
 def test_the_difference_is_told_in_the_units_of_the_operation(scene: Scene, dawn: DayNow) -> None:
     fewer: Plan = replace(scene.plan, routes=scene.plan.routes[1:])
     costs = difference(scene.operation, scene.plan, fewer, dawn)

@@ -9,15 +9,25 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+from openpyxl import load_workbook
 from rich.console import Console
 
 from routing.domain.day_facts import DepotClosed, TruckOut, Urgent
 from routing.domain.fleet import HERE
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route
+from routing.files.plan_json import dump_plan, load_plan
 from routing.planning.replan import Replanned
-from routing.reports.change_words import NEW_CODES, left_out, new_visits, of_truck, told_trucks
-from routing.reports.exports import geojson, gpx, stops_csv
+from routing.reports.change_words import (
+    NEW_CODES,
+    difference_text,
+    left_out,
+    new_visits,
+    of_truck,
+    told_trucks,
+)
+from routing.reports.exports import geojson, gpx, stops_csv, workbook
+from routing.reports.format import Units, duration
 from routing.reports.map_html import map_html
 from routing.reports.map_rows import Rows
 from routing.reports.map_style import style_of
@@ -86,12 +96,67 @@ def test_a_sheet_begins_with_the_plan_it_replaces_and_what_to_do_now(made: Repla
 
 def test_a_sheet_tells_its_own_crew_all_its_changes_and_no_others(made: Replanned) -> None:
     for route in made.plan.routes:
-        told = {fact.text for fact in boxes(made, route)[0].facts}
+        told = {fact.text for fact in boxes(made, route)[0].facts if fact.label != "COST"}
         own = {c.text for c in made.plan.changes if c.truck_id == route.truck_id and c.code != "dropped"}
         left = {
             f"{names}: {reason}" for names, reason in left_out(made.rest.operation, made.plan, route.truck_id)
         }
-        assert told == own | left
+        assert (
+            told - {fact.text for fact in boxes(made, route)[0].facts if fact.label == "COST"} == own | left
+        )
+
+
+def test_a_sheet_says_what_the_change_takes_of_its_crew_and_of_the_day(made: Replanned) -> None:
+    assert made.plan.difference is not None
+    units = Units(made.plan.units, made.plan.currency)
+    for route in made.plan.routes:
+        costs = [fact.text for fact in boxes(made, route)[0].facts if fact.label == "COST"]
+        own = made.plan.difference.trucks[route.truck_id]
+        assert costs[0].startswith("This truck, against what it had left before: ")
+        assert f"{duration(abs(own.work_s))} {'more' if own.work_s > 0 else 'less'} work" in costs[0]
+        assert f"{units.volume(abs(own.fuel_l))} {'more' if own.fuel_l > 0 else 'less'} fuel" in costs[0]
+        assert f"{units.money(abs(own.cost))} {'more' if own.cost > 0 else 'less'} in wages" in costs[0]
+        assert costs[1].startswith("All trucks together: ")
+        (page, *_) = [
+            text
+            for name, text in run_sheet_html(made.rest.operation, made.plan).items()
+            if route.truck_id in name
+        ]
+        assert costs[0].partition(": ")[2] in page
+
+
+def test_a_truck_that_changes_alone_is_told_its_cost_once(alone: Replanned) -> None:
+    plan = alone.plan
+    assert plan.difference is not None
+    light = {"light": plan.difference.trucks["light"]}
+    alone_costs = replace(plan, difference=replace(plan.difference, trucks=light))
+    facts = sheet_content(alone.rest.operation, alone_costs, plan.routes[0]).blocks[0].facts
+    assert len([fact for fact in facts if fact.label == "COST"]) == 1
+
+
+def test_a_plan_whose_costs_by_truck_are_not_known_tells_those_of_the_day(made: Replanned) -> None:
+    assert made.plan.difference is not None
+    old = replace(made.plan, difference=replace(made.plan.difference, trucks={}))
+    facts = sheet_content(made.rest.operation, old, old.routes[0]).blocks[0].facts
+    assert [fact.text for fact in facts if fact.label == "COST"] == [difference_text(old)]
+
+
+def test_files_say_what_a_re_plan_takes_more_or_less(made: Replanned) -> None:
+    operation, plan = made.rest.operation, made.plan
+    assert plan.difference is not None
+    lines = [f for f in geojson(operation, plan)["features"] if f["properties"]["feature"] == "route"]
+    for line in lines:
+        own = plan.difference.trucks[line["properties"]["truck_id"]]
+        assert line["properties"]["change_work_s"] == own.work_s
+        assert line["properties"]["change_fuel_l"] == own.fuel_l
+    assert difference_text(plan) in gpx(operation, plan)
+    sheet = load_workbook(io.BytesIO(workbook(operation, plan)))["summary"]
+    rows = [[cell.value for cell in row] for row in sheet.iter_rows()]
+    title = next(i for i, row in enumerate(rows) if str(row[0]).startswith("More (below zero: less)"))
+    head, *trucks, day = rows[title + 1 : title + 3 + len(plan.difference.trucks)]
+    assert [row[0] for row in trucks] == list(plan.difference.trucks)
+    assert day[head.index("work_h")] == pytest.approx(plan.difference.work_s / 3600, abs=0.01)
+    assert load_plan(dump_plan(plan)).difference == plan.difference
 
 
 def test_new_stops_are_marked_new_and_the_others_are_not(made: Replanned) -> None:
