@@ -12,7 +12,7 @@ from routing.app.reach import only_reachable, road_problems, with_travel_warning
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Operation
 from routing.domain.plan import AuditRecord, Finding, Plan
-from routing.domain.ration import NOTHING_DUE, YardNeed
+from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
 from routing.files.operation_folder import read_operation
 from routing.files.plan_json import load_plan, with_digest
@@ -59,12 +59,7 @@ class Planned:
     @property
     def complete(self) -> bool:
         """Whether every yard that is due today is fed."""
-        return not left_unfed(self.plan)
-
-
-def left_unfed(plan: Plan) -> list[str]:
-    """Yards that are due and not (wholly) fed."""
-    return [u.yard_id for u in plan.unserved if u.reason_code not in NOTHING_DUE]
+        return not self.plan.unfed
 
 
 def gather(folder: Path, day: date | None = None) -> Gathered:

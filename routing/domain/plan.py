@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import Literal
 
 from routing.domain.operation import Assumption
+from routing.domain.ration import NOTHING_DUE
 
 SCHEMA = "feedround-plan/1"
 
@@ -177,6 +178,11 @@ class Unserved:
     starving: bool = False
     syrup_cost: float = 0.0
 
+    @property
+    def unfed(self) -> bool:
+        """Whether the yard goes without syrup, wholly or in part; otherwise it needs nothing today."""
+        return self.starving or self.volume_l > 0 or self.reason_code not in NOTHING_DUE
+
 
 @dataclass(frozen=True)
 class Warning_:
@@ -264,6 +270,17 @@ class Plan:
     changes: tuple[Change, ...] = ()
     difference: Difference | None = None
     schema: str = SCHEMA
+
+    @property
+    def unfed(self) -> tuple[Unserved, ...]:
+        """Yards that get nothing or only a part though they are due: the starving first, then by stores."""
+        left = (u for u in self.unserved if u.unfed)
+        return tuple(sorted(left, key=lambda u: (not u.starving, u.days_of_stores, u.yard_id)))
+
+    @property
+    def nothing_due(self) -> tuple[Unserved, ...]:
+        """Yards listed as left out that need nothing today."""
+        return tuple(u for u in self.unserved if not u.unfed)
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,8 @@ def gpx(operation: Operation, plan: Plan) -> str:
         yard = operation.yards.get(left.yard_id)
         if yard is not None:
             lat, lon = _safe(yard.position.lat, yard.position.lon)
-            name = one_line(f"not served: {yard_name(operation, left.yard_id)}")
+            words = "not fed" if left.unfed else "needs nothing"
+            name = one_line(f"{words}: {yard_name(operation, left.yard_id)}")
             point = GPXWaypoint(lat, lon, name=name, description=one_line(f"{left.reason}. {left.remedy}"))
             point.type = "unserved"
             document.waypoints.append(point)

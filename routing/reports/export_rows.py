@@ -108,6 +108,7 @@ def unserved_rows(operation: Operation, plan: Plan) -> list[Row]:
             {
                 "yard_id": left.yard_id,
                 "name": clean(yard.name) if yard else "",
+                "due": "yes" if left.unfed else "no",
                 "reason_code": left.reason_code,
                 "reason": clean(left.reason),
                 "remedy": clean(left.remedy),

@@ -10,7 +10,7 @@ from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.travel import Travel
 from routing.reports.map_lines import LonLat, Point, lanes, network, packed, whole
-from routing.reports.map_rows import HEALTH_WORDS, Row, is_unfed, short
+from routing.reports.map_rows import HEALTH_WORDS, Row, short
 from routing.reports.map_style import TruckStyle
 
 MINOR_ROAD = 1
@@ -119,13 +119,12 @@ def _left(operation: Operation, plan: Plan) -> list[dict[str, Any]]:
         yard = operation.yards.get(left.yard_id)
         if yard is None or left.yard_id in visited:
             continue
-        unfed = is_unfed(left)
-        words = ["NOT FED"] * unfed + ["STARVING"] * left.starving
+        words = ["NOT FED"] * left.unfed + ["STARVING"] * left.starving
         words += [HEALTH_WORDS[yard.health]] if yard.health in HEALTH_WORDS else []
         found.append(
             {
                 "key": f"u{i}",
-                "unfed": unfed,
+                "unfed": left.unfed,
                 "lat": yard.position.lat,
                 "lon": yard.position.lon,
                 "name": short(yard.name or yard.yard_id),

@@ -11,7 +11,8 @@ from routing.domain.plan import Plan, Route, Unserved
 from routing.domain.travel import Travel
 from routing.reports.charts import day_chart
 from routing.reports.format import Units, duration, hhmm, number, plural
-from routing.reports.map_rows import HEALTH_WORDS, Row, Word, is_unfed
+from routing.reports.left_words import in_part
+from routing.reports.map_rows import HEALTH_WORDS, Row, Word
 from routing.reports.map_style import TruckStyle
 from routing.reports.sheet_words import yard_name
 
@@ -87,12 +88,10 @@ def totals(operation: Operation, plan: Plan) -> list[tuple[str, str]]:
     """Name and value of each total, the most asked for first."""
     units = Units(operation.units, operation.currency)
     t = plan.totals
-    unfed = sum(is_unfed(left) for left in plan.unserved)
-    nothing = len(plan.unserved) - unfed
     rows = [
         ("Yards fed", number(t.served_yards)),
-        ("Not fed", number(unfed)),
-        ("Need nothing", number(nothing)),
+        ("Not fed", number(len(plan.unfed))),
+        ("Need nothing", number(len(plan.nothing_due))),
         ("Colonies fed", number(t.served_colonies)),
         ("Syrup", units.volume(t.volume_l)),
         ("Trucks", number(len(plan.routes))),
@@ -135,17 +134,18 @@ def _place_name(operation: Operation, place_id: str | None) -> str:
 
 def left_yards(operation: Operation, plan: Plan, unfed: bool) -> list[LeftYard]:
     """Yards that went without (starving first, then by days of stores), or those that need nothing."""
-    numbered = [(f"u{i}", left) for i, left in enumerate(plan.unserved) if is_unfed(left) == unfed]
-    numbered.sort(key=lambda item: (not item[1].starving, item[1].days_of_stores))
-    return [_left_yard(operation, key, left) for key, left in numbered]
+    keys = {id(left): f"u{i}" for i, left in enumerate(plan.unserved)}
+    return [_left_yard(operation, plan, keys[id(u)], u) for u in (plan.unfed if unfed else plan.nothing_due)]
 
 
-def _left_yard(operation: Operation, key: str, left: Unserved) -> LeftYard:
+def _left_yard(operation: Operation, plan: Plan, key: str, left: Unserved) -> LeftYard:
     units = Units(operation.units, operation.currency)
     yard = operation.yards.get(left.yard_id)
     words = [Word("starving", "STARVING")] if left.starving else []
     if yard is not None and yard.health in HEALTH_WORDS:
         words.append(Word(yard.health.value, HEALTH_WORDS[yard.health]))
+    if in_part(plan, left):
+        words.append(Word("part", "FED IN PART"))
     facts = [f"{number(left.days_of_stores)} days of stores"]
     if left.volume_l > 0:
         facts.append(f"{plural(left.colonies, 'colony', 'colonies')} short of {units.volume(left.volume_l)}")

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from routing.domain.fleet import Underway
 from routing.domain.operation import Operation
 from routing.domain.places import Health, Yard
-from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop, Unserved
-from routing.domain.ration import NOTHING_DUE
+from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop
 from routing.reports.change_words import NEW, new_visits
 from routing.reports.format import Units, duration, hhmm, plural, windows
 from routing.reports.map_style import TruckStyle
@@ -128,7 +127,7 @@ class Rows:
             yield Word("starving", "STARVING")
         if visit_count > 1:
             yield Word("split", f"visit {visit} of {visit_count}")
-        if any(left.yard_id == yard.yard_id and is_unfed(left) for left in self.plan.unserved):
+        if any(left.yard_id == yard.yard_id for left in self.plan.unfed):
             yield Word("part", "FED IN PART")
 
     def _underway(self, stop: Stop, truck_id: str) -> Underway | None:
@@ -199,11 +198,6 @@ def short(name: str) -> str:
     """A name in one line, cut to what fits beside a marker; the panel has all of it."""
     line = " ".join(name.split())
     return line if len(line) <= LONGEST_LABEL else line[: LONGEST_LABEL - 1] + "…"
-
-
-def is_unfed(left: Unserved) -> bool:
-    """Whether a yard of ``unserved`` went without syrup that it needed."""
-    return left.starving or left.volume_l > 0 or left.reason_code not in NOTHING_DUE
 
 
 def _halt_mark(letter: str, kind: str, mark: str) -> str:

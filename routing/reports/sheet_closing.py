@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from routing.domain.places import Health
 from routing.domain.plan import Unserved, Warning_
 from routing.reports.format import duration, plural
+from routing.reports.left_words import by_reason, in_part, not_fed
 from routing.reports.sheet_day import SheetDay
 from routing.reports.sheet_model import Blank, Block, Fact
 from routing.reports.sheet_text import clean, one_line
@@ -14,38 +17,41 @@ LIFTED = "A 5 gal (19 L) pail of 2:1 weighs 55 lb (25 kg)"
 
 
 def unserved_block(day: SheetDay) -> Block | None:
-    """Yards left out today, those that needed syrup first, each with reason and remedy."""
-    if not day.plan.unserved:
+    """Yards that go without today, each with reason and remedy; then those that need nothing."""
+    plan = day.plan
+    if not plan.unserved:
         return None
-    short = [u for u in day.plan.unserved if u.volume_l > 0 or u.starving]
-    rest = [u for u in day.plan.unserved if u not in short]
-    short.sort(key=lambda u: (not u.starving, u.days_of_stores, u.yard_id))
-    facts = [_short_fact(day, u) for u in short] + _grouped(day, rest)
-    return Block(
-        kind="unserved", mark="!", title="Not served today, by any truck", facts=tuple(facts), flows=True
-    )
+    wanting = [left for left in plan.unfed if left.volume_l > 0 or left.starving]
+    facts = [_short_fact(day, left) for left in wanting]
+    facts += _grouped(day, [left for left in plan.unfed if left not in wanting])
+    if plan.nothing_due:
+        rest = "\n".join(f"{fact.label}: {fact.text}" for fact in _grouped(day, plan.nothing_due))
+        facts.append(Fact("Need nothing", f"{plural(len(plan.nothing_due), 'yard')}. {rest}"))
+    title = f"{not_fed(plan)}, by any truck" if plan.unfed else "No yard is left that is due today"
+    return Block(kind="unserved", mark="!", title=title, facts=tuple(facts), flows=True)
 
 
 def _short_fact(day: SheetDay, left: Unserved) -> Fact:
-    """A yard that wanted syrup and gets none (or not all of it)."""
+    """A yard that wanted syrup and gets none, or a part."""
     starving = "STARVING. " if left.starving else ""
+    part = "Fed in part. " if in_part(day.plan, left) else ""
     wants = ""
     if left.volume_l > 0:
-        wants = f" Wants {day.units.volume(left.volume_l)} for {plural(left.colonies, 'colony', 'colonies')}."
+        amount, colonies = day.units.volume(left.volume_l), plural(left.colonies, "colony", "colonies")
+        wants = f" Still wants {amount} for {colonies}."
     days = f" {days_text(left.days_of_stores)} days of stores."
-    text = f"{starving}{sentence(left.reason)}{wants}{days} What would help: {sentence(left.remedy)}"
+    text = f"{starving}{part}{sentence(left.reason)}{wants}{days} What would help: {sentence(left.remedy)}"
     return Fact(one_line(yard_name(day.operation, left.yard_id)), clean(text), strong=left.starving)
 
 
-def _grouped(day: SheetDay, rest: list[Unserved]) -> list[Fact]:
-    """Yards that need nothing, those with the same reason in one line."""
-    by_reason: dict[tuple[str, str], list[str]] = {}
-    for left in rest:
-        names = by_reason.setdefault((left.reason, left.remedy), [])
-        names.append(one_line(yard_name(day.operation, left.yard_id)))
+def _grouped(day: SheetDay, rest: Iterable[Unserved]) -> list[Fact]:
+    """Those with the same reason in one line."""
     return [
-        Fact(", ".join(names), clean(f"{sentence(reason)} What would help: {sentence(remedy)}"))
-        for (reason, remedy), names in by_reason.items()
+        Fact(
+            ", ".join(one_line(name) for name in names),
+            clean(f"{sentence(reason)} What would help: {sentence(remedy)}"),
+        )
+        for names, reason, remedy in by_reason(day.operation, rest)
     ]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from rich.console import Console
 from rich.text import Text
 
@@ -9,6 +11,7 @@ from routing.domain.operation import Operation
 from routing.domain.plan import Bound, Plan, Route, RouteTotals, Stop, Unserved
 from routing.reports.change_words import NEW, difference_text, left_out, new_visits, of_truck, told_trucks
 from routing.reports.format import Units, duration, hhmm, hours, number, plural
+from routing.reports.left_words import by_reason, in_part, need_nothing, not_fed
 from routing.reports.marks import stop_marks
 from routing.reports.sheet_words import day_text, days_text, place_name, yard_name
 from routing.reports.terminal_text import bullet, degrading, heading, reason_text, short, table, text
@@ -178,37 +181,39 @@ def _total_cells(totals: RouteTotals, units: Units) -> tuple[str, ...]:
 
 
 def _unserved_list(operation: Operation, plan: Plan, console: Console) -> None:
-    """Yards that wanted syrup first, one point each; those that need nothing by reason."""
+    """Yards that go without, most urgent first; then those that need nothing, by reason."""
     if not plan.unserved:
         console.print("Every yard is served.")
         return
-    short_of = [left for left in plan.unserved if left.volume_l > 0 or left.starving]
-    short_of.sort(key=lambda left: (not left.starving, left.days_of_stores, left.yard_id))
-    if short_of:
-        heading(console, f"Not fed, though in need: {plural(len(short_of), 'yard')}")
-    for left in short_of:
-        bullet(console, _unserved_text(operation, left))
-    rest: dict[tuple[str, str], list[str]] = {}
-    for left in plan.unserved:
-        if left not in short_of:
-            names = rest.setdefault((left.reason, left.remedy), [])
-            names.append(yard_name(operation, left.yard_id))
-    if rest:
-        heading(console, "Nothing given today")
-    for (reason, remedy), names in rest.items():
+    wanting = [left for left in plan.unfed if left.volume_l > 0 or left.starving]
+    if plan.unfed:
+        heading(console, not_fed(plan))
+    for left in wanting:
+        bullet(console, _unserved_text(operation, plan, left))
+    _reasons(operation, [left for left in plan.unfed if left not in wanting], console)
+    if plan.nothing_due:
+        heading(console, need_nothing(plan))
+    _reasons(operation, plan.nothing_due, console)
+
+
+def _reasons(operation: Operation, left: Iterable[Unserved], console: Console) -> None:
+    """One point a reason, with all its yards."""
+    for names, reason, remedy in by_reason(operation, left):
         line = text(", ".join(short(name) for name in names), "bold")
         line.append(f": {reason_text(reason, remedy)}", "not bold")
         bullet(console, line)
 
 
-def _unserved_text(operation: Operation, left: Unserved) -> Text:
+def _unserved_text(operation: Operation, plan: Plan, left: Unserved) -> Text:
     units = Units(operation.units, operation.currency)
     line = text(yard_name(operation, left.yard_id), "bold")
     if left.starving:
         line.append(" STARVING", "bold red")
-    wants = f"wants {units.volume(left.volume_l)}" if left.volume_l > 0 else "in need"
+    if in_part(plan, left):
+        line.append(" IN PART", "bold yellow")
+    wants = f"still wants {units.volume(left.volume_l)}, " if left.volume_l > 0 else ""
     days = f"{days_text(left.days_of_stores)} days of stores"
-    line.append(f" ({wants}, {days}): {reason_text(left.reason, left.remedy)}", "not bold")
+    line.append(f" ({wants}{days}): {reason_text(left.reason, left.remedy)}", "not bold")
     return line
 
 

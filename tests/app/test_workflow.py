@@ -44,7 +44,7 @@ def test_a_plan_is_audited_and_has_an_id_of_its_content(planned: workflow.Planne
 def test_only_yards_that_are_due_make_a_plan_incomplete(planned: workflow.Planned) -> None:
     due = Unserved("Y1", "shift_full", "no time", "tomorrow", 9.0, 10, 50.0)
     enough = Unserved("Y2", "stores_enough", "enough", "nothing", 90.0, 0, 0.0)
-    assert workflow.left_unfed(replace(planned.plan, unserved=(due, enough))) == ["Y1"]
+    assert replace(planned.plan, unserved=(due, enough)).unfed == (due,)
     assert replace(planned, plan=replace(planned.plan, unserved=(enough,))).complete
     assert not replace(planned, plan=replace(planned.plan, unserved=(due,))).complete
 

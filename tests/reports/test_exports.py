@@ -119,7 +119,7 @@ def test_gpx_has_a_route_and_a_track_for_every_truck_in_driving_order(case: Case
 def test_gpx_marks_the_yards_that_are_not_served(case: Case) -> None:
     read = gpxpy.parse(gpx(case.operation, case.plan))
     left = {point.name: point.description for point in read.waypoints if point.type == "unserved"}
-    assert left["not served: Far Butte"].startswith("no truck has time left")
+    assert left["not fed: Far Butte"].startswith("no truck has time left")
     assert len(left) == len(case.plan.unserved)
 
 

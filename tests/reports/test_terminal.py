@@ -68,8 +68,8 @@ def test_summary_gives_reason_and_remedy_for_every_unserved_yard(case: Case) -> 
 
 def test_yards_in_need_are_told_from_those_that_need_nothing(case: Case) -> None:
     text = summary(case)
-    need, rest = text.index("Not fed, though in need: 1 yard"), text.index("Nothing given today")
-    assert need < text.index("Far Butte") < rest < text.index("Clover Rise")
+    need, rest = text.index("Not fed today: 2 yards"), text.index("Need nothing today: 1 yard")
+    assert need < text.index("Far Butte") < text.index("Clover Rise") < rest < text.index("Fat Meadow")
 
 
 def test_summary_prints_every_caution_with_its_place(case: Case) -> None:
