@@ -40,7 +40,8 @@ class TruckNow:
     of a break.
     ``drive_estimated``: some arrivals were not reported, so that the plan's driving times stand in.
     ``hygiene_rank`` is the highest health rank met since the start or the last wash-down. ``late_s`` is
-    how far behind the plan it runs (negative: ahead), None without a plan or a report.
+    how far behind the plan it runs (negative: ahead), None without a plan or a report. ``heard``: the last
+    report; ``silent``: none for so long that the plan has gone on without it.
     """
 
     truck_id: str
@@ -65,6 +66,8 @@ class TruckNow:
     done_seqs: tuple[int, ...]
     late_s: int | None
     out_words: str = ""
+    heard: datetime | None = None
+    silent: bool = False
 
     @property
     def pails_full(self) -> int:
@@ -178,6 +181,9 @@ GAPS: dict[str, str] = {
 
 LATE_S = 300
 """A truck within five minutes of its plan is on time (a choice)."""
+
+SILENT_S = 1800
+"""A truck is silent when its next report is half an hour overdue, by the plan and its lateness (a choice)."""
 
 POUR_SLACK = 0.02
 """Pours within this share of the plan are as planned (a choice: about what a gauge can be read to)."""

@@ -102,6 +102,7 @@ class Fold(Books):
 
     def _take_truck(self, event: Event, truck: TruckDay) -> None:
         fact, at = event.fact, event.at
+        truck.heard = at
         if truck.started is None and isinstance(
             fact, (Arrived, Left, Fed, Skipped, Refilled, Washed, Rested, Finished)
         ):

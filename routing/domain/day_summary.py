@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from routing.domain.day import TruckNow
+from routing.domain.day import SILENT_S, TruckNow
 from routing.domain.day_track import Track, late_now_s, stop_place
 from routing.domain.day_truck import TruckDay
 from routing.domain.plan import Route
@@ -43,4 +43,17 @@ def truck_now(truck: TruckDay, route: Route | None, found: Track | None, now: da
         done_seqs=found.done if found else (),
         late_s=late_s,
         out_words=truck.out_words,
+        heard=truck.heard,
+        silent=_silent(truck, route, found, now),
     )
+
+
+def _silent(truck: TruckDay, route: Route | None, found: Track | None, now: datetime) -> bool:
+    """Whether the next report is long overdue: the plan's time for it, put off by the lateness reported."""
+    if route is None or found is None or found.heading is None or truck.status in ("out", "finished"):
+        return False
+    # A truck that has not started reports first when it leaves its depot.
+    stop = found.heading if truck.status == "working" else route.stops[0]
+    due = stop.arrive if stop.kind == "end" else stop.leave
+    due += timedelta(seconds=max(0, found.late_s or 0))
+    return (now - max(due, truck.heard or due)).total_seconds() >= SILENT_S

@@ -67,6 +67,7 @@ class TruckDay:
     marks: list[Mark] = field(default_factory=list)
     out_words: str = ""
     out_since: datetime | None = None
+    heard: datetime | None = None
     _rest_on_way_s: int = 0
     _driving_s: int = 0
 

@@ -76,6 +76,12 @@ class ShiftSettings:
             self.break_clock in ("work", "driving"), f"break_clock is work or driving: {self.break_clock}"
         )
 
+    def break_overdue_s(self, worked_s: int, driven_s: int) -> int:
+        """By how long a break is overdue, after so much work and so much driving since the last one."""
+        if not self.break_s:
+            return 0
+        return max(0, (driven_s if self.break_clock == "driving" else worked_s) - self.break_after_s)
+
 
 @dataclass(frozen=True)
 class TravelSettings:

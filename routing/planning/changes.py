@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping, Sequence
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from routing.domain.day import DayNow, TruckNow
@@ -146,26 +147,46 @@ def _next(operation: Operation, after: Plan, route: Route, now: DayNow) -> tuple
     rests = "takes its break, then " if route.stops[1].kind == "break" else ""
     state = now.trucks.get(route.truck_id)
     if not start.fill:
-        return rests + _going(operation, after, first, state), first.place_id
+        if state is not None and state.underway and state.heading not in (None, state.place):
+            return _under_way(operation, after, route, first, state), first.place_id
+        return rests + _going(operation, after, first, state, first.arrive), first.place_id
     then = f"{rests or 'then '}to {_place(operation, first)}"
     if state is None or state.status == "not_started":
         return f"loads at {_place(operation, start)}, {then}", start.place_id
-    return f"{_going(operation, after, start, state)}, {then}", start.place_id
+    return f"{_going(operation, after, start, state, start.arrive)}, {then}", start.place_id
 
 
-def _going(operation: Operation, after: Plan, stop: Stop, state: TruckNow | None) -> str:
+def _under_way(operation: Operation, after: Plan, route: Route, first: Stop, state: TruckNow) -> str:
+    """What a crew does that is on its way somewhere: a break is taken where it gets to."""
+    rests = route.stops[1].kind == "break"
+    if _key(first) == state.heading:
+        there = _going(operation, after, first, state, route.stops[0].arrive)
+        return f"{there}, and takes its break there first" if rests else there
+    goes = _going(operation, after, first, state, first.arrive)
+    way = f"by way of {_name(operation, state.heading or '')}"
+    return f"goes on {way}, takes its break there, then {goes}" if rests else f"{goes}, {way}"
+
+
+def _going(operation: Operation, after: Plan, stop: Stop, state: TruckNow | None, arrive: datetime) -> str:
     """Where to, and whether that is where the crew is going already."""
-    key = place_key("yard" if stop.kind == "yard" else "depot", stop.place_id)
-    place, way = _place(operation, stop), WAY.get(stop.kind, "to")
+    key, place, way = _key(stop), _place(operation, stop), WAY.get(stop.kind, "to")
     if state is not None and state.place == key and not state.underway:
         return f"goes on at {place}" if stop.kind == "yard" else f"stays {way} {place}"
-    arrive = stop.arrive.astimezone(ZoneInfo(after.timezone))
+    by = arrive.astimezone(ZoneInfo(after.timezone))
     turn = "on" if state is not None and state.heading == key else "next"
-    return f"goes {turn} {way} {place}, there by {arrive:%H:%M}"
+    return f"goes {turn} {way} {place}, there by {by:%H:%M}"
+
+
+def _key(stop: Stop) -> str:
+    return place_key("yard" if stop.kind == "yard" else "depot", stop.place_id)
 
 
 def _place(operation: Operation, stop: Stop) -> str:
-    if stop.kind == "yard":
-        return _yard_name(operation, stop.place_id)
-    depot = operation.depots.get(stop.place_id)
-    return (depot.name if depot else "") or stop.place_id
+    return _name(operation, _key(stop))
+
+
+def _name(operation: Operation, key: str) -> str:
+    """The name of a yard or depot, or its id."""
+    kind, _, place_id = key.partition(":")
+    place = (operation.yards if kind == "yard" else operation.depots).get(place_id)
+    return (place.name if place else "") or place_id

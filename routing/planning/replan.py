@@ -12,10 +12,12 @@ from routing.domain.plan import Plan, Route
 from routing.domain.travel import Travel
 from routing.planning.build import Day, build_days, envelope
 from routing.planning.changes import changes_between
+from routing.planning.day_cautions import day_cautions
 from routing.planning.difference import difference
 from routing.planning.habit import Habit
 from routing.planning.problem import Problem, Stops, depot_stop
 from routing.planning.rest_of_day import RestOfDay, rest_of_day, spent_here_s
+from routing.planning.schedule import time_route
 from routing.planning.solve import Progress, SolveOptions, solve
 
 
@@ -47,6 +49,7 @@ def replan(
         plan = _plan(rest, before, now, search, on_progress)
     changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
     costs = difference(operation, before, plan, now)
+    plan = day_cautions(operation, now, plan)
     return Replanned(rest, replace(plan, replaces=before.plan_id, changes=changes, difference=costs))
 
 
@@ -74,7 +77,8 @@ def _leaving(plan: Plan, before: Plan, now: DayNow) -> frozenset[str]:
     found = set()
     for route in plan.routes:
         first = route.stops[0]
-        if len(route.stops) > 1 and not route.stops[1].leg.drive_s:
+        # A crew that rests before all else leaves its work for it.
+        if len(route.stops) > 1 and not route.stops[1].leg.drive_s and route.stops[1].kind != "break":
             first = route.stops[1]
         late_s = (now.now - first.leave).total_seconds()
         if late_s >= 1 and spent_here_s(route.truck_id, now, before):
@@ -92,8 +96,13 @@ def _with_habit(day: Day, before: Plan, now: DayNow) -> Problem:
     turned = problem.dear / 2
     heading = [now.trucks[truck.truck_id].heading if truck.underway else None for truck in day.trucks]
     there = tuple(
-        frozenset(v for v, (need, _) in enumerate(day.pieces) if key == f"yard:{need.yard_id}")
-        for key in heading
+        frozenset(
+            v
+            for v, (need, _) in enumerate(day.pieces)
+            # Where it can feed no more (the gate shuts, syrup is gone) nothing is lost by going elsewhere.
+            if key == f"yard:{need.yard_id}" and time_route(problem, truck, (v,)).fault is None
+        )
+        for truck, key in enumerate(heading)
     )
     next_up = {
         next((v for v in stops if v in some), min(some))

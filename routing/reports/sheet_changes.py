@@ -12,7 +12,9 @@ from routing.reports.sheet_day import SheetDay, where
 from routing.reports.sheet_depot import aboard_facts, depot_facts, fill_table, mass_text
 from routing.reports.sheet_model import Blank, Block, Fact, Table
 from routing.reports.sheet_text import NAME_COST, cut, one_line
-from routing.reports.sheet_words import depot_name, pails_text, syrup_text
+from routing.reports.sheet_words import depot_name, first_page, pails_text, syrup_text
+
+BY_WAY = "BY WAY OF"
 
 
 def changes_block(day: SheetDay) -> Block | None:
@@ -23,6 +25,7 @@ def changes_block(day: SheetDay) -> Block | None:
     # A day on which no truck goes on has one sheet for all.
     crews = [day.route.truck_id] if day.route.truck_id else told_trucks(plan)
     told = [fact for truck_id in crews for fact in _told(day, truck_id)]
+    told += [Fact("CAUTION", one_line(w.text), strong=True) for w in first_page(plan) if w.truck_id in crews]
     return Block(
         kind="changes",
         mark="!",
@@ -54,6 +57,8 @@ def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
     place = cut(one_line(depot_name(day.operation, stop.place_id)), NAME_COST)
     loads = bool(stop.fill)
     standing = "you are on your way there" if state.moving else "where you are now"
+    if _way(day, state) == BY_WAY:
+        standing = "you are on your way there, but it is no stop any more"
     at_yard = stop.place_id.startswith(HERE)
     times = [Fact("THERE BY" if state.moving else "FROM", day.clock(stop.arrive), strong=True)]
     if stop.leave > stop.arrive:
@@ -61,7 +66,7 @@ def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
     return Block(
         kind="goon",
         mark="NOW",
-        title=f"GO ON {'TO' if state.moving else 'FROM'} {place}{': REFILL' if loads else ''}",
+        title=f"GO ON {_way(day, state)} {place}{': REFILL' if loads else ''}",
         subtitle=standing if at_yard else f"{standing}, depot id {one_line(stop.place_id)}",
         times=tuple(times),
         facts=(
@@ -76,6 +81,15 @@ def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
         checks=("gauges agree with this table; if not, tell base before you go on",),
         blanks=(Blank("Left at", 0.5),) if loads or not state.moving else (),
     )
+
+
+def _way(day: SheetDay, state: Underway) -> str:
+    """Whether the crew goes on to a place, from it, or past it to another stop."""
+    if not state.moving:
+        return "FROM"
+    begin, *ahead = day.route.stops
+    first = next((stop for stop in ahead if stop.kind != "break"), None)
+    return BY_WAY if first is not None and first.leg.drive_s and not begin.fill else "TO"
 
 
 def _hours(day: SheetDay, state: Underway) -> str:

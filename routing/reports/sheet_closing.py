@@ -11,7 +11,7 @@ from routing.reports.left_words import by_reason, in_part, not_fed
 from routing.reports.sheet_day import SheetDay
 from routing.reports.sheet_model import Blank, Block, Fact
 from routing.reports.sheet_text import clean, one_line
-from routing.reports.sheet_words import days_text, depot_name, sentence, yard_name
+from routing.reports.sheet_words import days_text, depot_name, first_page, sentence, yard_name
 
 LIFTED = "A 5 gal (19 L) pail of 2:1 weighs 55 lb (25 kg)"
 
@@ -110,10 +110,12 @@ def _warned(day: SheetDay) -> list[Fact]:
     """Warnings of the plan, less those of other trucks and of places that only those go to."""
     places = {stop.place_id for stop in day.route.stops}
     everywhere = {stop.place_id for route in day.plan.routes for stop in route.stops}
+    read = first_page(day.plan)
     warned = dict.fromkeys(
         clean(_placed(day, w))
         for w in day.plan.warnings
         if w.truck_id in (None, day.route.truck_id)
+        and w not in read
         and (w.place_id is None or w.place_id in places or w.place_id not in everywhere)
     )
     return [Fact("CAUTION", text, strong=True) for text in warned]

@@ -7,7 +7,7 @@ from datetime import date
 
 from routing.domain.operation import Operation
 from routing.domain.places import Health
-from routing.domain.plan import Aboard, Stop
+from routing.domain.plan import Aboard, Plan, Stop, Warning_
 from routing.domain.supplies import FeederPosition
 from routing.reports.format import Units, number
 from routing.reports.sheet_text import one_line
@@ -40,6 +40,15 @@ SKIP_REASONS = (
     "no time",
     "other",
 )
+
+
+FIRST_PAGE = ("break_overdue", "silent")
+"""Cautions of the moment a re-plan is made at: they stand on the first page of its sheets."""
+
+
+def first_page(plan: Plan) -> list[Warning_]:
+    """The cautions that a crew must read before it goes on."""
+    return [w for code in FIRST_PAGE for w in plan.warnings if plan.replaces and w.code == code]
 
 
 def day_text(day: date) -> str:

@@ -70,6 +70,8 @@ def _truck_lines(words: DayWords, truck: TruckNow) -> Iterable[str]:
             yield f"left {words.place(truck.place)} at {since}{goes}"
         else:
             yield f"at {words.place(truck.place)}, last heard {since}"
+    if truck.silent:
+        yield f"NOTHING HEARD {_taken_to_be(words, truck)}"
     tanks = [
         f"{name} {words.units.volume(tank.volume_l)}{' ' + tank.syrup_id if tank.syrup_id else ''}"
         for name, tank in truck.tanks.items()
@@ -82,9 +84,24 @@ def _truck_lines(words: DayWords, truck: TruckNow) -> Iterable[str]:
             f"worked {duration(truck.worked_s)} since {words.clock(truck.started)}, drove {about}"
             f"{duration(truck.driven_s)}, {duration(truck.since_break_s)} since the last break"
         )
+    shift = words.operation.shift
+    if truck.status == "working" and (
+        late_s := shift.break_overdue_s(truck.since_break_s, truck.driving_since_pause_s)
+    ):
+        yield f"BREAK OVERDUE by {duration(late_s)}"
     if truck.hygiene_rank:
         met = "a quarantined yard" if truck.hygiene_rank == 2 else "a yard under watch"
         yield f"has been in {met}: no cleaner yard before a wash-down"
+
+
+def _taken_to_be(words: DayWords, truck: TruckNow) -> str:
+    """Since when nothing was heard, and where the truck is taken to be."""
+    since = f"since {words.clock(truck.heard)}" if truck.heard else "today"
+    if truck.status == "not_started":
+        return f"{since}: taken to be still at its depot"
+    if truck.underway and truck.heading and truck.heading != truck.place:
+        return f"{since}: taken to be still on its way to {words.place(truck.heading)}"
+    return f"{since}: taken to be still at {words.place(truck.place)}"
 
 
 def _yards(words: DayWords, yards: Mapping[str, YardNow], console: Console) -> None:

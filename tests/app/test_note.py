@@ -10,7 +10,7 @@ import sys
 import uuid
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -490,6 +490,19 @@ def test_status_in_words_names_trucks_yards_and_gaps(phone: Phone) -> None:
         "colonies of a yard still wait",
     ):
         assert words in told
+
+
+def test_status_says_since_when_a_truck_is_silent_and_where_it_is_taken_to_be(phone: Phone) -> None:
+    route = phone.plan.routes[0]
+    stop = next(s for s in route.stops if s.kind == "yard")
+    phone.note("started", route.truck_id, "-a", f"{route.stops[0].leave:%H:%M}")
+    phone.note("arrived", stop.place_id, "-t", route.truck_id, "-a", f"{stop.arrive:%H:%M}")
+    late = stop.leave + timedelta(minutes=45)
+    said = phone.type("status", str(phone.folder), "--date", DAY, "--now", f"{late:%H:%M}")
+    assert f"NOTHING HEARD since {stop.arrive:%H:%M}: taken to be still at " in said
+    assert f"({stop.place_id})" in said.partition("NOTHING HEARD")[2].partition("\n")[0]
+    soon = phone.type("status", str(phone.folder), "--date", DAY, "--now", f"{stop.leave:%H:%M}")
+    assert f"NOTHING HEARD since {stop.arrive:%H:%M}" not in soon
 
 
 def test_every_verb_and_option_of_note_is_documented() -> None:

@@ -402,6 +402,34 @@ def test_a_planned_yard_that_was_passed_by_is_told() -> None:
     assert passed == ["yard:Y2"]
 
 
+def test_a_truck_is_silent_half_an_hour_after_its_next_report_was_due() -> None:
+    log = started()
+    due = BIG.stops[1].leave
+    assert not log.now(due + timedelta(minutes=29)).trucks["BIG"].silent
+    now = log.now(due + timedelta(minutes=30))
+    assert now.trucks["BIG"].silent
+    assert now.trucks["BIG"].heard == BIG.stops[0].leave
+
+
+def test_a_truck_that_reported_late_is_not_silent_while_it_is_no_later() -> None:
+    log = started()
+    log.fed_as_planned("Y2", late_min=50)
+    then = BIG.stops[stop_at("Y2").seq + 1]
+    assert not log.now(then.leave + timedelta(minutes=79)).trucks["BIG"].silent
+    assert log.now(then.leave + timedelta(minutes=81)).trucks["BIG"].silent
+
+
+def test_a_truck_that_never_started_is_silent_and_one_out_of_action_or_home_is_not() -> None:
+    log = Log()
+    long_after = BIG.stops[0].leave + timedelta(hours=2)
+    assert log.now(long_after).trucks["BIG"].silent
+    log.note("07:00", TruckOut("engine"))
+    assert not log.now(long_after).trucks["BIG"].silent
+    home = started()
+    home.note("09:00", Finished("BASE"))
+    assert not home.now("19:00").trucks["BIG"].silent
+
+
 def test_a_start_that_nobody_noted_is_taken_from_the_plan_and_told() -> None:
     log = Log()
     log.fed_as_planned("Y2")

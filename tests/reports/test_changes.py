@@ -12,7 +12,7 @@ import pytest
 from openpyxl import load_workbook
 from rich.console import Console
 
-from routing.domain.day_facts import DepotClosed, TruckOut, Urgent
+from routing.domain.day_facts import DepotClosed, Rested, TruckOut, Urgent, YardClosed
 from routing.domain.fleet import HERE
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route
@@ -168,6 +168,61 @@ def test_new_stops_are_marked_new_and_the_others_are_not(made: Replanned) -> Non
         assert marked == {str(yards.index(place) + 1) for place in news if place in yards}
         labels = {fact.label for fact in content.blocks[0].facts}
         assert {f"NEW STOP {mark}" for mark in marked} <= labels
+
+
+@pytest.mark.parametrize("minutes", [30, 45, 60, 75])
+def test_now_and_there_by_name_the_same_time_also_where_a_break_comes_first(
+    scene: Scene, minutes: int
+) -> None:
+    start = max(route.start for route in scene.plan.routes)
+    now = start + timedelta(seconds=scene.operation.shift.break_after_s, minutes=minutes)
+    unrested = [e for e in played(scene.plan, now) if not isinstance(e.fact, Rested)]
+    made = replan_here(scene, now, unrested, iterations=3)
+    seen = set()
+    for route in made.plan.routes:
+        changes, begin, rest = boxes(made, route)[:3]
+        assert rest.kind == "break"
+        told, here = changes.facts[0].text, begin.times[0]
+        seen.add(here.label)
+        if here.label == "THERE BY":
+            assert f"there by {here.text}, and takes its break there first" in told
+            assert rest.times[0].text == here.text
+        else:
+            assert told.startswith(f"{route.truck_id} takes its break, then ")
+    assert seen <= {"THERE BY", "FROM"}
+
+
+def test_a_yard_that_closed_while_its_truck_drives_there_is_passed_by_way_of(scene: Scene) -> None:
+    route = next(r for r in scene.plan.routes if r.truck_id == "heavy")
+    stop = next(s for s in route.stops if s.kind == "yard" and s.arrive > noon(scene) and s.leg.drive_s > 240)
+    now = stop.arrive - timedelta(minutes=3)
+    shut = event(scene.plan, "shut", now, YardClosed(stop.place_id))
+    made = replan_here(scene, now, [*played(scene.plan, now), shut], iterations=5)
+    changes, begin = boxes(made, next(r for r in made.plan.routes if r.truck_id == "heavy"))[:2]
+    name = scene.operation.yards[stop.place_id].name
+    assert f"by way of {name}" in changes.facts[0].text
+    assert begin.title == f"GO ON BY WAY OF {name}"
+    assert begin.subtitle == "you are on your way there, but it is no stop any more"
+
+
+def test_an_overdue_break_and_silence_stand_on_the_first_page_once_and_in_the_terminal(scene: Scene) -> None:
+    now = noon(scene) + timedelta(hours=2)
+    quiet = next(r for r in scene.plan.routes if r.truck_id == "light").stops[1]
+    heard = [e for e in played(scene.plan, now) if not isinstance(e.fact, Rested)]
+    heard = [e for e in heard if e.truck_id != "light" or e.at <= quiet.leave]
+    made = replan_here(scene, now, heard, iterations=3)
+    shown = " ".join(terminal(made.rest.operation, made.plan).split())
+    own = {"break_overdue": ("heavy", "light"), "silent": ("light",)}
+    for code, trucks in own.items():
+        found = {w.truck_id: w.text for w in made.plan.warnings if w.code == code}
+        assert tuple(found) == trucks
+        assert all(" ".join(text.split()) in shown for text in found.values())
+    for route in made.plan.routes:
+        blocks = boxes(made, route)
+        for w in made.plan.warnings:
+            if w.code in own:
+                said = [b.kind for b in blocks for f in b.facts if f.text == w.text]
+                assert said == (["changes"] if w.truck_id == route.truck_id else [])
 
 
 def test_mid_day_does_not_read_like_a_morning(made: Replanned) -> None:
