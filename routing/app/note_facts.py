@@ -249,14 +249,21 @@ def closed(book: DayBook, text: str, words: str, until: str) -> Made:
 
 
 def urgent(operation: Operation, yard: str, amount: str, words: str) -> Made:
-    """A yard must be fed today."""
+    """A yard must be fed today: as much in all, or for each colony, as was said."""
+    yard_id = yard_of(operation, yard)
     part = said(amount, operation.units) if amount.strip() else Said()
-    each_l = part.each_l
-    if part.total_l is not None and part.count:
-        each_l = round(part.total_l / part.count, 6)
-    elif part.total_l is not None:
-        each_l = part.total_l
-    return "", Urgent(yard_of(operation, yard), part.count, each_l, words)
+    if part.name or part.full:
+        raise ValueRefused(
+            f"{amount!r}: a call is for the whole yard: say it like 20gal, 12/20gal or 10x1gal"
+        )
+    if part.syrup_id:
+        usual = list(dict.fromkeys(group.syrup_id for group in operation.groups_of(yard_id)))
+        if usual != [syrup_of(operation, part.syrup_id)]:
+            raise ValueRefused(
+                f"{yard_id} is fed {' and '.join(usual) or 'nothing'} (colonies.csv), so that a call cannot "
+                f"ask for {part.syrup_id}: leave the syrup out, or change syrup_id there"
+            )
+    return "", Urgent(yard_id, part.count, part.each_l, words, part.total_l)
 
 
 def supplied(

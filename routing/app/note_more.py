@@ -126,7 +126,9 @@ def closed(
 def urgent(
     ctx: typer.Context,
     yard: YardId,
-    amount: Annotated[str, typer.Argument(metavar="[AMOUNT]", help="As 10x1gal; else by its need.")] = "",
+    amount: Annotated[
+        str, typer.Argument(metavar="[AMOUNT]", help="20gal in all, or 10x1gal; else by its need.")
+    ] = "",
     words: Words = "",
     at: At = "",
     event_id: Id = "",

@@ -121,6 +121,7 @@ class YardNow:
     urgent_words: str = ""
     urgent_colonies: int | None = None
     urgent_each_l: float | None = None
+    urgent_total_l: float | None = None
 
     @property
     def left_colonies(self) -> int:
@@ -173,6 +174,9 @@ GAPS: dict[str, str] = {
     "wrong_syrup": "a syrup was filled onto another, or taken from a tank that holds another (L)",
     "pails_short": "more full pails were given than were aboard by the book (pails)",
     "stock_short": "more was taken from a depot than it had by the book (L)",
+    "urgent_over": "more was asked for than the feeders there take (L)",
+    "urgent_colonies": "more colonies were called in than the yard has (colonies)",
+    "urgent_fed": "a yard was called in that was fed in full already: nothing more is planned there",
     "start_assumed": "no start was reported: the plan's start and load are taken",
     "unknown": "the files no longer know the truck, yard, depot or tank of an event",
     "no_plan_text": "a plan was named that the log does not hold",

@@ -245,16 +245,22 @@ class YardClosed:
 
 @dataclass(frozen=True)
 class Urgent:
-    """A yard must be fed today, planned or not. ``each_l`` per colony; None: as its need says."""
+    """A yard must be fed today, planned or not.
+
+    ``each_l`` per colony, or ``total_l`` for the whole yard; neither: as its need says.
+    """
 
     yard_id: str
     colonies: int | None = None
     each_l: float | None = None
     words: str = ""
+    total_l: float | None = None
 
     def __post_init__(self) -> None:
         require(self.colonies is None or self.colonies > 0, f"colonies to feed: {self.colonies}")
-        require(self.each_l is None or self.each_l > 0, f"syrup per colony: {self.each_l}")
+        require(self.each_l is None or self.each_l > 0, f"syrup per colony is more than 0: {self.each_l}")
+        require(self.total_l is None or self.total_l > 0, f"syrup in all is more than 0: {self.total_l}")
+        require(self.each_l is None or self.total_l is None, "an amount is per colony or in all, not both")
 
 
 @dataclass(frozen=True)

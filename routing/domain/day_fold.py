@@ -31,7 +31,7 @@ from routing.domain.day_facts import (
     Washed,
     YardClosed,
 )
-from routing.domain.day_gaps import closing_gaps, pour_gaps
+from routing.domain.day_gaps import call_gaps, closing_gaps, pour_gaps
 from routing.domain.day_summary import truck_now
 from routing.domain.day_track import Track, stop_place, track
 from routing.domain.day_truck import Mark, TruckDay
@@ -94,6 +94,7 @@ class Fold(Books):
         yard = self.yard(fact.yard_id)
         if isinstance(fact, Urgent):
             yard.urgent, yard.skipped, yard.finished = fact, None, False
+            call_gaps(self.say, self.operation, yard, fact)
             return
         if isinstance(fact, Skipped):
             yard.skipped = SkipNow(fact.reason, fact.words, event.at, event.truck_id)

@@ -6,14 +6,18 @@ from collections.abc import Iterator, Mapping
 
 from routing.domain.day import LATE_S, POUR_SLACK, Gap, TruckNow, YardNow
 from routing.domain.day_cargo import Say
-from routing.domain.day_facts import Fed
+from routing.domain.day_facts import Fed, Urgent
 from routing.domain.day_track import Track
 from routing.domain.day_yards import YardBook
-from routing.domain.operation import place_key
+from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Route
+from routing.domain.supplies import FeederPosition
 
 METER_SLACK_L = 0.5
 """A meter within half a litre of the pours agrees with them (a choice)."""
+
+OVER_L = 0.05
+"""A call for a cup more than goes in is met (a choice: nobody reads a dose to less)."""
 
 
 def pour_gaps(say: Say, book: YardBook, truck_id: str, fact: Fed, place: str, planned: bool) -> None:
@@ -33,6 +37,35 @@ def pour_gaps(say: Say, book: YardBook, truck_id: str, fact: Fed, place: str, pl
         pumped_l = sum(row.volume_l for row in fact.pours if row.tank_id is not None)
         if abs(fact.meter.volume_l - pumped_l) > METER_SLACK_L:
             say("meter_gap", place, amount=fact.meter.volume_l - pumped_l)
+
+
+def call_gaps(say: Say, operation: Operation, book: YardBook, call: Urgent) -> None:
+    """Tell what of a call from a yard cannot be met, whoever drives there."""
+    yard = operation.yards.get(call.yard_id)
+    if yard is None:
+        return
+    place = place_key("yard", call.yard_id)
+    if book.status == "done":
+        say("urgent_fed", place)
+        return
+    groups = [g for g in operation.groups_of(call.yard_id) if g.feeder_id in operation.feeders]
+    standing = sum(group.colonies for group in groups)
+    called = standing if call.colonies is None else call.colonies
+    if called > standing:
+        say("urgent_colonies", place, amount=float(called - standing))
+    # Open tubs are for nobody to fill on a call.
+    rooms: list[float] = []
+    for group in groups:
+        feeder = operation.feeders[group.feeder_id]
+        if feeder.position is not FeederPosition.COMMUNAL:
+            rooms += [feeder.room_l(level=yard.level, left_l=group.feed_left_l)] * group.colonies
+    rooms = rooms[:called]
+    if call.each_l is not None:
+        over_l = sum(max(0.0, call.each_l - room) for room in rooms)
+    else:
+        over_l = (call.total_l or 0.0) - sum(rooms)
+    if over_l > OVER_L:
+        say("urgent_over", place, amount=over_l)
 
 
 def closing_gaps(

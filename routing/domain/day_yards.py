@@ -102,6 +102,7 @@ class YardBook:
             urgent.words if urgent else "",
             urgent.colonies if urgent else None,
             urgent.each_l if urgent else None,
+            urgent.total_l if urgent else None,
         )
 
     def _group_now(self, book: GroupBook) -> GroupNow:

@@ -85,3 +85,7 @@ class Feeder:
         require(self.capacity_l > 0, f"a feeder holds more than nothing: {self.capacity_l}")
         require(self.service_s >= 0, f"minutes per colony are not negative: {self.service_s}")
         require(0 <= self.tilt_derate <= 1, f"the share lost to tilt is 0 to 1: {self.tilt_derate}")
+
+    def room_l(self, *, level: bool, left_l: float = 0.0) -> float:
+        """What still goes into one on a yard that is ``level`` or not, with so much left in it."""
+        return max(0.0, self.capacity_l * (1.0 - (0.0 if level else self.tilt_derate)) - left_l)

@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from routing.domain.day import DayNow, TruckNow
-from routing.domain.operation import Operation
+from routing.domain.day import DayNow, TruckNow, YardNow
+from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Warning_
+from routing.domain.ration import Dose, YardNeed
+from routing.need.wording import Wording
+
+CUP_L = 0.05
+"""Less than this is no difference that anybody pours (a choice)."""
 
 
-def day_cautions(operation: Operation, now: DayNow, plan: Plan) -> Plan:
-    """The re-plan with the cautions of the moment it was made at, before all others."""
+def day_cautions(operation: Operation, needs: Sequence[YardNeed], now: DayNow, plan: Plan) -> Plan:
+    """The re-plan with the cautions of the moment it was made at, before all others.
+
+    ``needs`` are those of the rest of the day, what was called in among them.
+    """
     found = [
         *(w for truck in now.trucks.values() for w in _truck(operation, plan, truck)),
         *_passed(operation, now, plan),
+        *_called(operation, needs, now, plan),
     ]
     return replace(plan, warnings=(*found, *plan.warnings))
 
@@ -76,6 +85,41 @@ def _passed(operation: Operation, now: DayNow, plan: Plan) -> Iterator[Warning_]
             f"unfed and {again}. If it was fed or skipped, note that and plan again.",
             yard_id,
         )
+
+
+def _called(operation: Operation, needs: Sequence[YardNeed], now: DayNow, plan: Plan) -> Iterator[Warning_]:
+    """Yards that were called in and get less than was asked for, or nothing."""
+    left = {unserved.yard_id: unserved for unserved in plan.unserved}
+    doses = {need.yard_id: need.doses for need in needs}
+    for yard_id, known in now.yards.items():
+        if not known.urgent:
+            continue
+        name, given = _place(operation, place_key("yard", yard_id)), doses.get(yard_id, ())
+        if yard_id in left:
+            why = left[yard_id]
+            part = " in full" if any(s.place_id == yard_id for r in plan.routes for s in r.stops) else ""
+            text = f"{name} was called in and is not fed{part} today: {why.reason}. {why.remedy}."
+            yield Warning_("call_unmet", text, yard_id)
+        elif known.status == "done":
+            text = f"{name} was called in, but it was fed in full already: nothing more is planned there."
+            yield Warning_("call_unmet", text, yard_id)
+        if given and (short := _short(operation, known, given)):
+            yield Warning_("call_short", f"{name} was called in for {short}", yard_id)
+
+
+def _short(operation: Operation, known: YardNow, given: Sequence[Dose]) -> str:
+    """What was asked for and what the feeders take of it; nothing where that is the same."""
+    say = Wording(operation.units).volume
+    colonies, litres = sum(dose.colonies for dose in given), sum(dose.volume_l for dose in given)
+    gets = f"gets {say(litres)} for {colonies} colonies: more its feeders do not take, or it has no more."
+    if known.urgent_total_l is not None and known.urgent_total_l - litres > CUP_L:
+        return f"{say(known.urgent_total_l)} and {gets}"
+    each_l = known.urgent_each_l
+    if each_l is not None and any(each_l - dose.each_l > CUP_L for dose in given):
+        return f"{say(each_l)} for each colony and {gets}"
+    if known.urgent_colonies is not None and known.urgent_colonies > colonies:
+        return f"{known.urgent_colonies} colonies and {gets}"
+    return ""
 
 
 def _place(operation: Operation, key: str | None) -> str:

@@ -49,7 +49,7 @@ def replan(
         plan = _plan(rest, before, now, search, on_progress)
     changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
     costs = difference(operation, before, plan, now)
-    plan = day_cautions(operation, now, plan)
+    plan = day_cautions(operation, rest.needs, now, plan)
     return Replanned(rest, replace(plan, replaces=before.plan_id, changes=changes, difference=costs))
 
 

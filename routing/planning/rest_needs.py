@@ -12,17 +12,13 @@ from routing.domain.day import GroupNow, YardNow
 from routing.domain.day_facts import SkipReason
 from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Yard
-from routing.domain.ration import Dose, ReasonCode, YardNeed
-from routing.domain.supplies import Feeder, FeederPosition
+from routing.domain.ration import ReasonCode, YardNeed
 from routing.domain.units import DAY_S
-from routing.need.refusal import spills_under_robbing
+from routing.planning.rest_calls import called_in
 
 # A crew turned away for want of time or syrup may come back today; for these reasons only word from the
 # yard (when the gate opens) brings it back.
 MAY_RETRY = frozenset({SkipReason.NO_TIME, SkipReason.NO_SYRUP})
-
-CALLABLE = frozenset({ReasonCode.STORES_ENOUGH, ReasonCode.FEEDER_FULL, ReasonCode.SKIPPED})
-"""Reasons to give nothing that a call from the yard overrules; the others (supers on, cold) stand."""
 
 
 def wall_s(clock: DayClock, moment: datetime) -> int:
@@ -91,59 +87,14 @@ def need_now(
         if known.closed_until > now and not still_open(yard.windows, known.closed_until, now, clock):
             told = known.closed_until.astimezone(ZoneInfo(clock.timezone))
             return _not_today(need, f"closed until {told:%H:%M}, and out of its hours after that")
-    if known.urgent:
-        return _called_in(need, known, operation)
-    skipped = known.skipped
-    if need.doses and skipped is not None and not known.closed and skipped.reason not in MAY_RETRY:
+    skipped, wanted = known.skipped, bool(need.doses) or known.urgent
+    if wanted and skipped is not None and not known.closed and skipped.reason not in MAY_RETRY:
         words = skipped.reason.value.replace("_", " ") + (f" ({skipped.words})" if skipped.words else "")
         when = skipped.at.astimezone(ZoneInfo(clock.timezone))
         return _not_today(need, f"skipped at {when:%H:%M}: {words}")
-    return need
+    return called_in(need, known, operation) if known.urgent else need
 
 
 def _not_today(need: YardNeed, reason: str) -> YardNeed:
     remedy = "note when it can be entered again, or feed it on another day"
     return replace(need, doses=(), reason_code=ReasonCode.SKIPPED, reason=reason, remedy=remedy)
-
-
-def _called_in(need: YardNeed, known: YardNow, operation: Operation) -> YardNeed:
-    """The need of a yard that was called in: as judged, or what the caller asked for."""
-    if not need.doses and need.reason_code not in CALLABLE:
-        return need
-    doses = need.doses
-    if not doses or known.urgent_each_l is not None or known.urgent_colonies is not None:
-        doses = _asked_for(need, known, operation)
-    if not doses:
-        return need
-    late = any(spills_under_robbing(operation.feeders[dose.feeder_id], operation) for dose in doses)
-    windows = (TimeWindow(operation.feeding.late_from_s, DAY_S),) if late else None
-    return replace(
-        need, doses=doses, windows=windows, urgent=True, reason_code=None, reason="", remedy=""
-    )  # fmt: skip
-
-
-def _asked_for(need: YardNeed, known: YardNow, operation: Operation) -> tuple[Dose, ...]:
-    """Doses for as many colonies, and with as much for each, as was asked for and as the feeders hold."""
-    doses: list[Dose] = []
-    asked = known.urgent_colonies if known.urgent_colonies is not None else need.colonies
-    judged = {dose.group: dose.each_l for dose in need.doses}
-    for group in operation.groups_of(need.yard_id):
-        feeder = operation.feeders[group.feeder_id]
-        if not _may_fill(feeder, operation) or (judged and group.group not in judged):
-            continue
-        tilt = 0.0 if operation.yards[need.yard_id].level else feeder.tilt_derate
-        room_l = feeder.capacity_l * (1.0 - tilt) - group.feed_left_l
-        each_l = min(room_l, known.urgent_each_l or judged.get(group.group, room_l))
-        colonies = min(group.colonies, asked)
-        if each_l > 0 and colonies:
-            dose = (group.group, feeder.feeder_id, group.syrup_id, colonies, each_l, feeder.service_s)
-            doses.append(Dose(*dose, feeder.swapped))
-            asked -= colonies
-    return tuple(doses)
-
-
-def _may_fill(feeder: Feeder, operation: Operation) -> bool:
-    """Whether a feeder may be filled on a call; open tubs and drips under robbing are the need's to judge."""
-    if feeder.position is FeederPosition.COMMUNAL:
-        return False
-    return operation.feeding.spill_prone != "never" or not spills_under_robbing(feeder, operation)

@@ -135,7 +135,8 @@ class DayWords:
         """A yard must be fed."""
         colonies = f", {plural(fact.colonies, 'colony', 'colonies')}" if fact.colonies else ""
         each = f", {self.units.volume_each(fact.each_l)} each" if fact.each_l else ""
-        return _with(f"{self._yard(fact.yard_id)} must be fed today{colonies}{each}", fact.words)
+        total = f", {self.units.volume(fact.total_l)} in all" if fact.total_l else ""
+        return _with(f"{self._yard(fact.yard_id)} must be fed today{colonies}{each}{total}", fact.words)
 
     def gauged(self, fact: Gauged) -> str:
         """A gauge was read."""

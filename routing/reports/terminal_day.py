@@ -21,13 +21,21 @@ _STATUS = {
     "out": "OUT OF ACTION",
     "finished": "home",
 }
-_UNITLESS = frozenset({"passed_over", "other_truck", "start_assumed", "unknown", "no_plan_text"})
+_UNITLESS = frozenset(
+    {"passed_over", "other_truck", "start_assumed", "unknown", "no_plan_text", "urgent_fed"}
+)
 _SECONDS = frozenset({"late", "early"})
 _SIGNED = {
     "gauge_gap": "the gauge shows {} {} than the book",
     "meter_gap": "the meter counted {} {} than was noted",
 }
-_COUNTS = {"part_done": "colonies", "skipped": "colonies", "dead": "colonies", "pails_short": "pails"}
+_COUNTS = {
+    "urgent_colonies": "colonies",
+    "part_done": "colonies",
+    "skipped": "colonies",
+    "dead": "colonies",
+    "pails_short": "pails",
+}
 
 
 @degrading

@@ -275,6 +275,38 @@ def test_trucks_and_places_that_fail_and_supplies_that_come_are_noted(phone: Pho
     assert phone.status("13:01")["trucks"]["T1"]["status"] == "not_started"
 
 
+def test_a_call_for_so_much_is_for_the_yard_in_all(phone: Phone) -> None:
+    told = phone.note("urgent", "ash", "12gal", "-a", "12:05")
+    assert "must be fed today, 12.0 gal in all" in told
+    ash = phone.status()["yards"]["ash"]
+    assert (round(ash["urgent_total_l"] / GAL, 3), ash["urgent_each_l"]) == (12.0, None)
+    assert "Look:" not in told
+
+
+@pytest.mark.parametrize(
+    ("amount", "looks"),
+    [
+        ("900gal", "more was asked for than the feeders there take"),
+        ("10x90gal", "more was asked for than the feeders there take"),
+        ("900x1gal", "more colonies were called in than the yard has"),
+    ],
+)
+def test_what_a_call_asks_in_vain_is_said_at_once(phone: Phone, amount: str, looks: str) -> None:
+    assert looks in phone.note("urgent", "ash", amount, "-a", "12:05").partition("Look: ")[2]
+
+
+def test_a_call_for_a_yard_that_was_fed_in_full_says_so(phone: Phone) -> None:
+    phone.note("fed", "oak", "-a", "10:00")
+    told = phone.note("urgent", "oak", "-a", "12:05")
+    assert "fed in full already: nothing more is planned there" in told
+
+
+@pytest.mark.parametrize("amount", ["hfcs:10gal", "strong=10gal", "full", "0gal", "-5gal"])
+def test_a_call_for_what_cannot_be_given_is_refused(phone: Phone, amount: str) -> None:
+    phone.note("urgent", "ash", amount, "-a", "12:05", code=2)
+    assert not phone.status()["yards"]["ash"]["urgent"]
+
+
 def test_loads_gauge_and_meter_are_noted_by_tank(phone: Phone) -> None:
     phone.note("started", "T1", "front=200gal", "pails=12x2gal", "--lot", "S-2", "-a", "06:30")
     truck = phone.status("06:31")["trucks"]["T1"]

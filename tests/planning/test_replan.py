@@ -25,7 +25,9 @@ from routing.domain.day_facts import (
 from routing.domain.errors import NoPlanError
 from routing.domain.fleet import HERE
 from routing.domain.plan import Plan, Route, Stop
+from routing.domain.units import L_PER_US_GAL
 from routing.planning.replan import Replanned
+from routing.planning.rest_calls import level_of
 from routing.planning.rest_needs import still_open
 from tests.builders import DAY, small_operation, straight_travel
 from tests.planning.any_day import plan_here
@@ -208,6 +210,74 @@ def test_a_call_for_ten_colonies_feeds_ten_with_what_was_asked(demo: Scene) -> N
     assert sum(p.volume_l for p in pours) == pytest.approx(20.0, abs=0.01)
 
 
+def fed_at(made: Replanned, yard_id: str) -> float:
+    stops = [s for r in made.plan.routes for s in r.stops if s.kind == "yard" and s.place_id == yard_id]
+    return sum(p.volume_l for s in stops for p in s.pour)
+
+
+def cautioned(made: Replanned, code: str) -> list[str]:
+    return [w.text for w in made.plan.warnings if w.code == code]
+
+
+def test_a_call_for_twenty_gallons_in_all_is_shared_among_the_colonies(demo: Scene) -> None:
+    now = clock(demo, "12:05")
+    call = Urgent("Y35", total_l=20 * L_PER_US_GAL)
+    made = replan_here(demo, now, [*played(demo.plan, now), event(demo.plan, "call", now, call)])
+    check(made)
+    assert fed_at(made, "Y35") == pytest.approx(20 * L_PER_US_GAL, abs=0.05)
+    assert not cautioned(made, "call_short") + cautioned(made, "call_unmet")
+
+
+def test_a_call_for_more_than_the_feeders_take_says_what_the_yard_gets(demo: Scene) -> None:
+    now = clock(demo, "12:05")
+    call = Urgent("Y35", total_l=900 * L_PER_US_GAL)
+    made = replan_here(demo, now, [*played(demo.plan, now), event(demo.plan, "call", now, call)])
+    check(made)
+    given = fed_at(made, "Y35")
+    assert 0 < given < 900 * L_PER_US_GAL
+    (text,) = cautioned(made, "call_short")
+    assert "was called in for 900.00 gal and gets " in text
+    assert f"{given / L_PER_US_GAL:.2f} gal" in text
+
+
+@pytest.mark.parametrize(
+    ("total", "rooms", "level"),
+    [
+        (20.0, [(4.0, 10)], 2.0),
+        (30.0, [(1.0, 10), (4.0, 10)], 2.0),
+        (90.0, [(4.0, 10), (1.0, 10)], 4.0),
+        (5.0, [], 0.0),
+    ],
+)
+def test_a_total_is_shared_evenly_and_no_feeder_is_given_more_than_it_takes(
+    total: float, rooms: list[tuple[float, int]], level: float
+) -> None:
+    assert level_of(total, rooms) == pytest.approx(level)
+    given = sum(n * min(room, level_of(total, rooms)) for room, n in rooms)
+    assert given == pytest.approx(min(total, sum(room * n for room, n in rooms)))
+
+
+def test_a_yard_called_in_and_found_locked_is_not_driven_to_again_and_that_is_told(demo: Scene) -> None:
+    now = clock(demo, "12:05")
+    events = [*played(demo.plan, now), event(demo.plan, "call", now - timedelta(hours=1), Urgent("Y35"))]
+    locked = Skipped("Y35", SkipReason.GATE_LOCKED)
+    made = replan_here(demo, now, [*events, event(demo.plan, "gate", now, locked)], iterations=3)
+    check(made)
+    assert "Y35" not in yards(made.plan)
+    (text,) = cautioned(made, "call_unmet")
+    assert "skipped at 12:05: gate locked" in text
+
+
+def test_a_yard_called_in_after_it_was_fed_in_full_is_told_as_such(demo: Scene) -> None:
+    now = clock(demo, "12:05")
+    fed = min(done_by(demo, now))
+    events = [*played(demo.plan, now), event(demo.plan, "call", now, Urgent(fed))]
+    made = replan_here(demo, now, events, iterations=3)
+    assert fed not in yards(made.plan)
+    (text,) = cautioned(made, "call_unmet")
+    assert "it was fed in full already" in text
+
+
 def test_a_call_does_not_overrule_supers_or_cold(demo: Scene) -> None:
     now = clock(demo, "12:05")
     events = played(demo.plan, now)
@@ -215,6 +285,7 @@ def test_a_call_does_not_overrule_supers_or_cold(demo: Scene) -> None:
     made = replan_here(demo, now, events, iterations=3)
     check(made)
     assert {"Y28", "Y34"} <= {u.yard_id for u in made.plan.unserved}
+    assert len(cautioned(made, "call_unmet")) == 2
 
 
 def test_a_starving_yard_found_locked_comes_back_after_its_gate_opens(demo: Scene) -> None:
