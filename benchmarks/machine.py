@@ -7,7 +7,14 @@ import platform
 import resource
 import subprocess
 import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from functools import cache
+from queue import SimpleQueue
+from typing import TypeVar
+
+T = TypeVar("T")
+R = TypeVar("R")
 
 DIGEST = """
 import hashlib, sys, pathlib
@@ -32,10 +39,43 @@ def cpu_s() -> float:
     return sum(u.ru_utime + u.ru_stime for u in used)
 
 
-def stay_on(core: int | None) -> None:
-    """Keep this process and its children on one core, where the system can."""
-    if core is not None and hasattr(os, "sched_setaffinity"):
-        os.sched_setaffinity(0, {core})
+def cores_of(jobs: int, named: Sequence[int] | None = None) -> list[int | None]:
+    """A core for each job, or [None]: one job on whichever core is free.
+
+    Ends the program where there are fewer cores than jobs: two runs on one core would measure each other.
+    """
+    if named is None and jobs == 1:
+        return [None]
+    there = sorted(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else []
+    cores = list(dict.fromkeys(named)) if named else there[:jobs]
+    if not set(cores) <= set(there) or len(cores) < jobs:
+        raise SystemExit(f"{max(jobs, len(cores))} runs at a time need as many cores; there are {there}")
+    return list(cores)
+
+
+def each_on_its_core(
+    work: Callable[[T], R], todo: Iterable[T], cores: Sequence[int | None]
+) -> Iterator[tuple[T, R]]:
+    """Do all, one at a time on each core, and give what comes of each as it is done.
+
+    A thread keeps to its core, and processes that it starts inherit that.
+    """
+    free: SimpleQueue[int | None] = SimpleQueue()
+    for core in cores:
+        free.put(core)
+
+    def keep() -> None:
+        core = free.get()
+        if core is not None:
+            os.sched_setaffinity(0, {core})
+
+    with ThreadPoolExecutor(len(cores), initializer=keep) as pool:
+        running = {pool.submit(work, one): one for one in todo}
+        try:
+            for done in as_completed(running):
+                yield running[done], done.result()
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
 
 
 def python_and_cores() -> str:

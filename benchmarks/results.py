@@ -12,9 +12,11 @@ Key = tuple[str, str, str, float, int]
 
 @dataclass(frozen=True)
 class Result:
-    """One run: ``cost`` None is no plan at all; ``cpu`` is processor time, ``took`` wall time, in seconds.
+    """One run: ``cost`` None is no plan at all. Times are in seconds.
 
-    ``code`` tells versions of the planner apart; it is empty for others, whose names have their version.
+    ``took`` is the processor time of the search on each of its cores, ``cpu`` that of all cores, ``clock``
+    the time by the clock. Runs that were ended by the clock have no ``clock``: ``took`` is theirs. ``code``
+    tells versions of the planner apart; it is empty for others, whose names have their version.
     """
 
     kind: str
@@ -32,6 +34,7 @@ class Result:
     trouble: str
     date: str
     machine: str
+    clock: float = 0.0
 
     @property
     def key(self) -> Key:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections import deque
+from collections.abc import Callable
 
 from routing.planning.engine import find_routes
 from routing.planning.problem import Problem, Stops
@@ -13,11 +14,11 @@ from routing.planning.state import Judge, State
 KEPT = 4
 
 
-def plan(problem: Problem, seconds: float, seed: int) -> State:
-    """The best exact plan made of the engine's last few improvements."""
-    began = time.monotonic()
+def plan(problem: Problem, seconds: float, seed: int, clock: Callable[[], float] = time.monotonic) -> State:
+    """The best exact plan made of the engine's last few improvements; ``clock`` counts the seconds."""
+    began = clock()
     kept: deque[tuple[Stops, ...]] = deque(maxlen=KEPT)
-    last = find_routes(problem, seed, lambda _: time.monotonic() - began >= seconds, kept.append)
+    last = find_routes(problem, seed, lambda _: clock() - began >= seconds, kept.append)
     kept.append(last)
     judge = Judge(problem)
     return min((adopt(judge, routes) for routes in dict.fromkeys(kept)), key=lambda s: s.price)

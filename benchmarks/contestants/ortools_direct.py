@@ -6,10 +6,11 @@ as for everybody: what offends is dropped, what fits is put back.
 
 from __future__ import annotations
 
-import time
+from collections.abc import Sequence
 
 from benchmarks.contestants import ortools_routing
-from benchmarks.contestants.apart import give, taken
+from benchmarks.contestants.apart import search, taken
+from benchmarks.published.instance import Route
 from benchmarks.published.to_problem import to_problem
 
 
@@ -17,9 +18,12 @@ def main() -> None:
     """Solve the task on standard input."""
     task = taken()
     problem = to_problem(task.instance)
-    began = time.perf_counter()
-    state = ortools_routing.plan(problem, task.seconds)
-    give(None if state is None else state.routes, time.perf_counter() - began)
+
+    def work() -> Sequence[Route] | None:
+        state = ortools_routing.plan(problem, task.seconds, processor=True)
+        return None if state is None else state.routes
+
+    search(task, work)
 
 
 if __name__ == "__main__":

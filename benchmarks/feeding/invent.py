@@ -50,10 +50,10 @@ FEEDS = (
 )
 
 
-def invent_operation(seed: int, yards: int) -> Operation:
-    """An operation of so many yards that all want feeding on ``DAY``, with trucks enough for most."""
+def invent_operation(seed: int, yards: int, days: int = 1) -> Operation:
+    """An operation whose yards all want feeding on ``DAY``, with trucks enough for most in so many days."""
     rng = random.Random(seed * 1009 + yards)
-    trucks = max(1, ceil(yards / YARDS_A_TRUCK))
+    trucks = max(1, ceil(yards / YARDS_A_TRUCK / days))
     reach_km = REACH_KM * max(1.0, yards / ONE_COUNTRY) ** 0.5
     centres = [_scatter(rng, CENTRE, reach_km) for _ in range(max(2, ceil(yards / YARDS_A_CLUSTER)))]
     depots = _depots(rng, centres, yards)

@@ -28,10 +28,11 @@ def main(arguments: list[str] | None = None) -> int:
         print(error, file=sys.stderr)
         return 2
     who = Contestant(given.contestant, given.python)
-    if given.iterations and who.kind == "planner":
-        solved = run(instance, SolveOptions(None, given.iterations, given.seed, given.workers))
+    if who.kind == "planner":
+        seconds = None if given.iterations else given.seconds
+        solved = run(instance, SolveOptions(seconds, given.iterations, given.seed, given.workers))
     else:
-        solved = contest(who, instance, path, given.rounding, given.seconds, given.seed, given.workers)
+        solved = contest(who, instance, path, given.rounding, given.seconds, given.seed)
     for trouble in solved.troubles:
         print(f"warning: {trouble}", file=sys.stderr)
     known = best_known(path, instance)

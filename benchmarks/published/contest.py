@@ -9,8 +9,7 @@ from pathlib import Path
 from benchmarks.contestants.apart import Task, ask, version_of
 from benchmarks.published.check import Verdict, check
 from benchmarks.published.instance import Instance
-from benchmarks.published.run import Solved, run
-from routing.planning.solve import SolveOptions
+from benchmarks.published.run import Solved
 
 VARIABLE = "FEEDROUND_PYVRP_PYTHON"
 """Names the interpreter of an environment with another PyVRP."""
@@ -20,10 +19,14 @@ NOTHING = Verdict(float("inf"), ("no plan",))
 
 @dataclass(frozen=True)
 class Contestant:
-    """Who solves: ``python`` is the interpreter of another environment (PyVRP only)."""
+    """Who solves: ``python`` is the interpreter of another environment (PyVRP only).
+
+    ``workers`` are processes of the planner, one a core; the others have one thread.
+    """
 
     kind: str
     python: str | None = None
+    workers: int = 1
 
     @property
     def interpreter(self) -> str | None:
@@ -34,7 +37,7 @@ class Contestant:
     def name(self) -> str:
         """Name with version."""
         if self.kind == "planner":
-            return "planner"
+            return "planner" if self.workers == 1 else f"planner, {self.workers} cores"
         package, shown = ("pyvrp", "PyVRP") if self.kind == "pyvrp" else ("ortools", "OR-Tools routing")
         return f"{shown} {version_of(package, self.interpreter) or 'not installed'}"
 
@@ -51,14 +54,16 @@ def contest(
     rounding: str,
     seconds: float,
     seed: int,
-    workers: int = 1,
 ) -> Solved:
-    """One contestant's routes on an instance, judged on the instance's own terms."""
-    if contestant.kind == "planner":
-        return run(instance, SolveOptions(seconds, None, seed, workers))
-    task = Task(instance, None if file is None else str(file.resolve()), rounding, seconds, seed)
+    """One contestant's routes on an instance, judged on the instance's own terms.
+
+    Seconds are of the contestant's own processor time, on each core that it has.
+    """
+    path = None if file is None else str(file.resolve())
+    task = Task(instance, path, rounding, seconds, seed, contestant.workers)
     answer = ask(f"benchmarks.contestants.{contestant.kind}_direct", task, contestant.interpreter)
     troubles = (f"{contestant.name} {answer.trouble}",) if answer.trouble else ()
     if answer.routes is None:
-        return Solved(instance, (), NOTHING, answer.seconds, troubles)
-    return Solved(instance, answer.routes, check(instance, answer.routes), answer.seconds, troubles)
+        return Solved(instance, (), NOTHING, answer.seconds, troubles, answer.clock_s)
+    verdict = check(instance, answer.routes)
+    return Solved(instance, answer.routes, verdict, answer.seconds, troubles, answer.clock_s)

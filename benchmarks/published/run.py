@@ -18,13 +18,17 @@ from routing.planning.worker import Job, work
 
 @dataclass(frozen=True)
 class Solved:
-    """What the planner found on an instance: cost in the units of the paper, and how long it took."""
+    """What was found on an instance: cost in the units of the paper, and how long it took.
+
+    ``clock_s`` is the time by the clock, where ``seconds`` are of the processor.
+    """
 
     instance: Instance
     routes: tuple[tuple[int, ...], ...]
     verdict: Verdict
     seconds: float
     troubles: tuple[str, ...] = ()
+    clock_s: float = 0.0
 
     @property
     def cost(self) -> float:

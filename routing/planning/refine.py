@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
@@ -19,17 +20,21 @@ from routing.planning.state import Judge, State
 KEPT = 40
 # Where checks are counted: the library warns of searches without any limit that it knows.
 LONGEST_S = 3600.0
+# How many times longer a limit by processor time may take by the clock.
+WAIT = 4.0
 
 
 @dataclass(frozen=True)
 class Limit:
     """How long to search: seconds, or how often the library may ask whether to go on; at least one.
 
-    A count of solutions would not do: on a day of one visit no second one is ever met.
+    A count of solutions would not do: on a day of one visit no second one is ever met. ``processor``: the
+    seconds are of processor time, looked at whenever the library has a solution.
     """
 
     seconds: float | None = None
     checks: int | None = None
+    processor: bool = False
 
 
 def library_plans(
@@ -47,11 +52,15 @@ def library_plans(
 
 def _search(model: RoutingModel, limit: Limit, start: Sequence[Stops] | None) -> list[tuple[Stops, ...]]:
     """Every improvement on the way, in order."""
-    routing, improved = model.routing, []
-    best = float("inf")
+    routing = model.routing
+    improved: list[tuple[Stops, ...]] = []
+    best, began = float("inf"), time.process_time()
 
     def note() -> None:
         nonlocal best
+        if limit.processor and improved and time.process_time() - began > (limit.seconds or 0.0):
+            routing.CancelSearch()
+            return
         cost = routing.CostVar().Max()
         if cost < best:
             best = cost
@@ -78,5 +87,7 @@ def _parameters(limit: Limit) -> pywrapcp.DefaultRoutingSearchParameters:
     parameters.first_solution_strategy = routing_enums_pb2.FirstSolutionStrategy.PARALLEL_CHEAPEST_INSERTION
     parameters.local_search_metaheuristic = routing_enums_pb2.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
     seconds = LONGEST_S if limit.seconds is None else max(0.05, limit.seconds)
+    if limit.processor:
+        seconds *= WAIT
     parameters.time_limit.FromTimedelta(timedelta(seconds=seconds))
     return parameters

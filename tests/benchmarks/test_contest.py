@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,6 +13,7 @@ import pytest
 
 from benchmarks.contestants import apart
 from benchmarks.contestants.apart import Task, ask, version_of
+from benchmarks.machine import cores_of, each_on_its_core
 from benchmarks.published.catalog import Entry, spread
 from benchmarks.published.check import check
 from benchmarks.published.contest import Contestant, contest
@@ -17,6 +22,7 @@ from benchmarks.published.typed_in import e_n13_k4, gr17, several_trips
 from benchmarks.results import Result, add, load, of_code
 from benchmarks.sets import runs
 from benchmarks.sets_report import section
+from benchmarks.two_cores import on_two_cores
 
 TWO_TRIPS = """\
 NAME : two trips
@@ -144,3 +150,66 @@ def test_the_report_tells_means_worst_runs_and_runs_without_a_plan(tmp_path: Pat
 
 def test_routes_of_too_many_vehicles_are_refused_by_the_judge() -> None:
     assert check(gr17(), [(0,), (1,)]).faults == ("2 routes for 1 vehicles",)
+
+
+def test_seconds_are_of_the_contestants_own_processor() -> None:
+    """A contestant that waits for its core loses nothing: what it used is what it was given."""
+    for kind in ("pyvrp", "planner"):
+        solved = contest(Contestant(kind), gr17(), None, "round", 0.4, 1)
+        assert solved.verdict.faults == ()
+        assert solved.seconds > 0.39
+        assert solved.clock_s > 0
+
+
+def test_the_planner_on_two_cores_has_its_time_on_each() -> None:
+    solved = contest(Contestant("planner", None, 2), gr17(), None, "round", 0.4, 1)
+    assert solved.cost == 2085
+    assert solved.seconds > 0.79
+
+
+def test_a_contestant_that_overstays_its_processor_time_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(apart, "START_UP_S", 30.0)
+    answer = ask("tests.benchmarks.never_done", _task(gr17()))
+    assert answer.routes is None
+    assert "of processor time" in answer.trouble
+
+
+def test_there_are_never_more_runs_at_a_time_than_cores() -> None:
+    assert cores_of(1) == [None]
+    with pytest.raises(SystemExit):
+        cores_of(10_000)
+
+
+@pytest.mark.skipif(not hasattr(os, "sched_getaffinity"), reason="cores cannot be told apart here")
+def test_runs_at_a_time_keep_to_a_core_each_and_so_do_processes_they_start() -> None:
+    there = sorted(os.sched_getaffinity(0))[:2]
+
+    def where(_: int) -> str:
+        time.sleep(0.05)
+        words = [sys.executable, "-c", "import os; print(sorted(os.sched_getaffinity(0)))"]
+        return subprocess.run(words, capture_output=True, check=True, text=True).stdout.strip()
+
+    seen = {core for _, core in each_on_its_core(where, range(6), cores_of(len(there), there))}
+    assert seen == {f"[{core}]" for core in there}
+    assert sorted(os.sched_getaffinity(0))[: len(there)] == there
+
+
+def test_two_cores_give_the_better_of_two_seeds() -> None:
+    rows = [_result(contestant="PyVRP 1", code="", seed=seed, cost=100.0 + seed) for seed in (1, 2, 3, 4, 5)]
+    rows[0] = replace(rows[0], cost=None, feasible=False, trouble="died")
+    rows += [_result(contestant="planner, 2 cores", cost=101.0)]
+    found = on_two_cores(rows)
+    assert [(r.contestant, r.seed, r.cost, r.trouble) for r in found] == [
+        ("planner", 1, 101.0, ""), ("PyVRP 1", 1, 102.0, ""), ("PyVRP 1", 3, 103.0, ""),
+    ]  # fmt: skip
+
+
+def test_the_report_names_the_sets_where_the_better_engine_is_ahead(tmp_path: Path) -> None:
+    rows = [_result(), _result(contestant="PyVRP 1", code="", cost=102.0)]
+    rows += [
+        _result(kind="VRPTW", instance="W"),
+        _result(kind="VRPTW", instance="W", contestant="PyVRP 1", cost=104.0),
+    ]
+    rows += [_result(kind="VRPTW", instance="V", contestant="PyVRP 1", cost=100.0)]
+    text = "\n".join(section(rows, tmp_path))
+    assert "at or under the better engine on 1 of 2 sets; above it on CVRP by 1.00." in text
