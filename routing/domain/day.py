@@ -160,6 +160,8 @@ GAPS: dict[str, str] = {
     "early": "a truck runs ahead of the plan (s)",
     "poured_short": "a group got less than planned for the colonies fed (L)",
     "poured_over": "a group got more than planned for the colonies fed (L)",
+    "fed_again": "a group that was fed in full already was fed again (L)",
+    "too_many": "more colonies were fed than the group has (colonies)",
     "part_done": "colonies of a yard still wait (colonies)",
     "skipped": "a yard was left unfed (colonies)",
     "dead": "fewer colonies live than are due (colonies)",

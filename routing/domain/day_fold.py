@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
@@ -182,7 +183,10 @@ class Fold(Books):
         book = self.yard(fact.yard_id)
         for row in fact.pours:
             truck.cargo.pour(row, keeps)
-        pour_gaps(self.say, book, truck.truck_id, fact, place, bool(self.plan_ids))
+        standing: Counter[str] = Counter()
+        for group in self.operation.groups_of(fact.yard_id):
+            standing[group.group] += group.colonies
+        pour_gaps(self.say, book, truck.truck_id, fact, place, bool(self.plan_ids), standing)
 
     def _at_depot(self, truck: TruckDay, fact: Refilled | Washed | Finished, at: datetime) -> None:
         place = place_key("depot", fact.depot_id)

@@ -20,8 +20,20 @@ OVER_L = 0.05
 """A call for a cup more than goes in is met (a choice: nobody reads a dose to less)."""
 
 
-def pour_gaps(say: Say, book: YardBook, truck_id: str, fact: Fed, place: str, planned: bool) -> None:
-    """Book a visit in the yard's book, and tell how its pours differ from the plan."""
+def pour_gaps(
+    say: Say,
+    book: YardBook,
+    truck_id: str,
+    fact: Fed,
+    place: str,
+    planned: bool,
+    standing: Mapping[str, int],
+) -> None:
+    """Book a visit in the yard's book, and tell how its pours differ from the plan.
+
+    ``standing``: the colonies of each group of the yard.
+    """
+    before = {name: group.fed for name, group in book.groups.items()}
     strange = planned and truck_id not in book.truck_ids
     if strange and book.truck_ids:
         say("other_truck", place)
@@ -33,10 +45,26 @@ def pour_gaps(say: Say, book: YardBook, truck_id: str, fact: Fed, place: str, pl
             say("poured_over", place, row.group, over_l)
         elif planned and -over_l > max(POUR_SLACK * due_l, METER_SLACK_L):
             say("poured_short", place, row.group, -over_l)
+    _count_gaps(say, book, fact, place, before, standing)
     if fact.meter is not None:
         pumped_l = sum(row.volume_l for row in fact.pours if row.tank_id is not None)
         if abs(fact.meter.volume_l - pumped_l) > METER_SLACK_L:
             say("meter_gap", place, amount=fact.meter.volume_l - pumped_l)
+
+
+def _count_gaps(
+    say: Say, book: YardBook, fact: Fed, place: str, before: Mapping[str, int], standing: Mapping[str, int]
+) -> None:
+    """Tell groups that were fed twice, or of which more colonies were fed than stand there."""
+    for name in dict.fromkeys(row.group for row in fact.pours):
+        has, poured_l = standing.get(name), sum(row.volume_l for row in fact.pours if row.group == name)
+        over = book.groups[name].fed - has if has else 0
+        if over <= 0:
+            continue
+        if has and before.get(name, 0) >= has:
+            say("fed_again", place, name, poured_l)
+        else:
+            say("too_many", place, name, float(over))
 
 
 def call_gaps(say: Say, operation: Operation, book: YardBook, call: Urgent) -> None:

@@ -30,6 +30,7 @@ _SIGNED = {
     "meter_gap": "the meter counted {} {} than was noted",
 }
 _COUNTS = {
+    "too_many": "colonies",
     "urgent_colonies": "colonies",
     "part_done": "colonies",
     "skipped": "colonies",

@@ -307,6 +307,14 @@ def test_a_call_for_what_cannot_be_given_is_refused(phone: Phone, amount: str) -
     assert not phone.status()["yards"]["ash"]["urgent"]
 
 
+def test_a_yard_fed_twice_or_with_more_colonies_than_it_has_is_looked_at(phone: Phone) -> None:
+    ran = phone.note("fed", "oak", "strong=99/20gal", "-a", "10:00")
+    assert "oak), strong: more colonies were fed than the group has: " in ran
+    assert " colonies" in ran.rpartition("than the group has: ")[2]
+    again = phone.note("fed", "oak", "strong=14/20gal", "-a", "10:10")
+    assert "oak), strong: a group that was fed in full already was fed again: 20.0 gal" in again
+
+
 def test_loads_gauge_and_meter_are_noted_by_tank(phone: Phone) -> None:
     phone.note("started", "T1", "front=200gal", "pails=12x2gal", "--lot", "S-2", "-a", "06:30")
     truck = phone.status("06:31")["trucks"]["T1"]

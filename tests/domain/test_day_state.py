@@ -215,6 +215,35 @@ def test_a_short_pour_is_told_in_litres_and_the_yard_is_done() -> None:
     assert now.trucks["BIG"].tanks["B1"].volume_l == 290.0
 
 
+def test_a_yard_noted_as_fed_twice_is_told() -> None:
+    log = started()
+    log.fed_as_planned("Y2")
+    assert "fed_again" not in codes(log.now("18:00"))
+    log.fed_as_planned("Y2", late_min=5)
+    gaps = [gap for gap in log.now("18:00").gaps if gap.code == "fed_again"]
+    assert {gap.place for gap in gaps} == {"yard:Y2"}
+    assert sum(gap.amount for gap in gaps) == pytest.approx(sum(p.volume_l for p in stop_at("Y2").pour))
+    assert "too_many" not in codes(log.now("18:00"))
+
+
+def test_more_colonies_fed_than_the_yard_has_are_told() -> None:
+    log = started()
+    has = {g.group: g.colonies for g in CASE.operation.groups_of("Y2")}
+    first, *rest = pours(stop_at("Y2"))
+    log.note("10:00", Fed("Y2", (replace(first, colonies=has[first.group] + 20), *rest)))
+    (gap,) = [gap for gap in log.now("10:01").gaps if gap.code == "too_many"]
+    assert (gap.place, gap.item, gap.amount) == ("yard:Y2", first.group, 20.0)
+
+
+def test_a_yard_that_two_trucks_feed_in_parts_was_not_fed_twice() -> None:
+    log = started()
+    first, *rest = pours(stop_at("Y2"))
+    half = first.colonies // 2
+    log.note("10:00", Fed("Y2", (replace(first, colonies=half), *rest)))
+    log.note("10:05", Fed("Y2", (replace(first, colonies=first.colonies - half),)))
+    assert not {"fed_again", "too_many"} & set(codes(log.now("10:06")))
+
+
 def test_colonies_not_reached_wait_and_dead_ones_do_not() -> None:
     log = started()
     log.note("10:00", Fed("Y2", (replace(pours(stop_at("Y2"))[0], colonies=25, volume_l=187.5, alive=38),)))
