@@ -9,6 +9,8 @@ from markupsafe import Markup
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
 from routing.domain.travel import Travel
+from routing.reports.bound_words import how_good
+from routing.reports.format import Units
 from routing.reports.map_changes import change_groups
 from routing.reports.map_data import map_data
 from routing.reports.map_page import folium_parts, policy, render, script_json, scripts, stylesheet
@@ -44,6 +46,7 @@ def map_html(operation: Operation, plan: Plan, travel: Travel, tiles: TileServer
         plan_id=plan.plan_id,
         timezone=plan.timezone,
         totals=totals(operation, plan),
+        how_good=how_good(plan, Units(operation.units, operation.currency)),
         cautions=cautions(operation, plan, travel),
         sections=[
             replace(section, chart=Markup(section.chart))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from routing.domain.fleet import Underway
 from routing.domain.operation import Operation
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop
 from routing.reports.change_words import NEW, new_visits
+from routing.reports.depot_calls import Call, calls_of
 from routing.reports.format import Units, duration, hhmm, plural, windows
 from routing.reports.map_style import TruckStyle
 from routing.reports.marks import stop_marks, visits
@@ -75,11 +76,13 @@ class Rows:
         marks = stop_marks(route)
         seen = visits(self.plan)
         new = new_visits(self.plan, route)
+        calls = calls_of(self.operation, route)
         rows = []
         trip = 1
         for number, stop in enumerate(route.stops):
             key, mark = f"t{index}-{number}", marks[stop.seq]
-            rows.append(self._row(stop, style, key, mark, trip, seen, stop.seq in new))
+            row = self._row(stop, style, key, mark, trip, seen, stop.seq in new)
+            rows.append(replace(row, notes=(*self._loading(calls.get(stop.seq)), *row.notes)))
             trip += stop.kind == "refill"
         return rows
 
@@ -188,6 +191,18 @@ class Rows:
         limit = f" of {self.units.mass(truck.gvwr_kg)}" if truck else ""
         parts.append(f"gross {self.units.mass(after.gross_kg)}{limit}")
         return "; ".join(parts)
+
+    def _loading(self, call: Call | None) -> Iterator[str]:
+        """What to beware of where a trip begins: weak tracks and bridges on it, pails."""
+        if call is None:
+            return
+        if call.limit:
+            yield f"Track limit {call.limit.told(self.units)}"
+        if call.empties_off:
+            yield f"{plural(call.empties_off, 'empty pail')} off"
+        if call.empties_back:
+            yield f"{plural(call.empties_back, 'empty pail')} expected back on this trip"
+        yield from call.checks
 
     def _cautions(self, stop: Stop) -> Iterator[str]:
         if stop.kind != "break":

@@ -9,7 +9,7 @@ from routing.domain.plan import Stop
 from routing.reports.change_words import COST, LABELS, left_out, of_truck, told_trucks, truck_difference_texts
 from routing.reports.format import duration
 from routing.reports.sheet_day import SheetDay, where
-from routing.reports.sheet_depot import aboard_facts, depot_facts, fill_table, mass_text
+from routing.reports.sheet_depot import aboard_facts, depot_facts, fill_table, mass_text, trip_facts
 from routing.reports.sheet_model import Blank, Block, Fact, Table
 from routing.reports.sheet_text import NAME_COST, cut, one_line
 from routing.reports.sheet_words import depot_name, first_page, pails_text, syrup_text
@@ -72,13 +72,14 @@ def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
         facts=(
             *(() if at_yard else depot_facts(day, stop)),
             *aboard_facts(day, stop),
+            *trip_facts(day, stop),
             *_pails_now(day),
             Fact("Truck weighs", day.weighed(stop.after.gross_kg), strong=True),
             Fact("Hours so far", _hours(day, state)),
         ),
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop) if loads else _gauges(day, stop),
-        checks=("gauges agree with this table; if not, tell base before you go on",),
+        checks=("gauges agree with this table; if not, tell base before you go on", *_pail_checks(day, stop)),
         blanks=(Blank("Left at", 0.5),) if loads or not state.moving else (),
     )
 
@@ -90,6 +91,11 @@ def _way(day: SheetDay, state: Underway) -> str:
     begin, *ahead = day.route.stops
     first = next((stop for stop in ahead if stop.kind != "break"), None)
     return BY_WAY if first is not None and first.leg.drive_s and not begin.fill else "TO"
+
+
+def _pail_checks(day: SheetDay, stop: Stop) -> tuple[str, ...]:
+    call = day.calls.get(stop.seq)
+    return call.checks if call else ()
 
 
 def _hours(day: SheetDay, state: Underway) -> str:

@@ -12,8 +12,8 @@ from routing.reports.sheet_text import cut, one_line
 FEEDERS_COST = 60
 
 
-def loadout_checks(day: SheetDay) -> tuple[str, ...]:
-    """What to look at before leaving; the list follows what this round carries and meets."""
+def loadout_checks(day: SheetDay, stop: Stop) -> tuple[str, ...]:
+    """What to look at before leaving; pails where they are loaded, the rest by what the whole round meets."""
     visited = [s for s in day.route.stops if s.kind == "yard"]
     feeders = {p.feeder_id for s in visited for p in s.pour} & day.operation.feeders.keys()
     drown = sorted(f for f in feeders if day.operation.feeders[f].drowning is not Risk.LOW)
@@ -25,8 +25,7 @@ def loadout_checks(day: SheetDay) -> tuple[str, ...]:
         "sting kit, first aid, phone charged, base knows the route",
         "gate keys and codes for every stop below",
     ]
-    if any(s.after.pails_full for s in day.route.stops):
-        checks.append("full pails lidded and strapped")
+    checks += day.calls[stop.seq].checks
     if drown:
         checks.append(f"floats or ladders for {cut(one_line(', '.join(drown)), FEEDERS_COST)}")
     flagged = _flagged(day, visited)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.ration import YardNeed
+from routing.reports.bound_words import how_good
 from routing.reports.format import plural
 from routing.reports.sheet_changes import changes_block, go_on_block
 from routing.reports.sheet_closing import annex_block, totals_block, unserved_block, warnings_block
@@ -78,8 +79,9 @@ def _intro(day: SheetDay) -> str:
     yards = plural(sum(stop.kind == "yard" for stop in day.route.stops), "yard stop")
     first = next((m for m in day.marks.values() if m.isdigit()), "")
     same = f"Stop {first} here is {day.letter}{first} on the map. " if first else ""
+    good = how_good(day.plan, units)
     return (
         f"Run sheet, {one_line(day.operation.name)}, {yards}. {same}"
         f"24-hour clock, {one_line(day.plan.timezone)}. "
-        f"{units.volume_unit}, {units.mass_unit}, {units.distance_unit}."
+        f"{units.volume_unit}, {units.mass_unit}, {units.distance_unit}. {good}".rstrip()
     )

@@ -9,9 +9,10 @@ from functools import cached_property
 
 from routing.domain.fleet import Truck
 from routing.domain.operation import Operation
-from routing.domain.plan import Aboard, Change, Plan, Route, Stop, TankState
+from routing.domain.plan import Aboard, Change, Plan, Route, Stop
 from routing.domain.ration import YardNeed
 from routing.reports.change_words import new_visits
+from routing.reports.depot_calls import Call, at_dawn, calls_of
 from routing.reports.format import Units, decimal_degrees, dms, duration, geo_uri, hhmm
 from routing.reports.map_style import style_of
 from routing.reports.marks import stop_marks, visits
@@ -69,16 +70,14 @@ class SheetDay:
         """The visits that a re-plan gave to this truck, by seq."""
         return new_visits(self.plan, self.route)
 
+    @cached_property
+    def calls(self) -> dict[int, Call]:
+        """Every loading of the route, by seq."""
+        return calls_of(self.operation, self.route)
+
     def at_dawn(self) -> Aboard:
         """What the truck carries before the morning's loading, or where it goes on from in mid-day."""
-        tanks = {}
-        for tank in self.truck.tanks if self.truck else ():
-            syrup_id = tank.syrup_id or (self.operation.feeding.syrup_id if tank.level_l > 0 else None)
-            tanks[tank.tank_id] = TankState(syrup_id, tank.level_l)
-        found = self.truck.underway if self.truck else None
-        full = sum(load.pails for load in found.pails) if found else 0
-        empty = found.pails_empty if found else 0
-        return Aboard(tanks, full, empty, self.truck.tare_kg if self.truck else 0.0)
+        return at_dawn(self.operation, self.truck)
 
     def weighed(self, gross_kg: float) -> str:
         """``17,230 lb of 19,500 lb allowed``."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from routing.domain.plan import Aboard, Fill, Stop
+from routing.reports.depot_calls import pumped, take_text
 from routing.reports.format import duration, plural, windows
 from routing.reports.sheet_checks import loadout_checks
 from routing.reports.sheet_day import SheetDay, where
@@ -13,13 +14,14 @@ from routing.reports.sheet_words import depot_name, levels_text, pails_text, pla
 
 def loadout_block(day: SheetDay, stop: Stop) -> Block:
     """The morning: what goes into which tank, what the truck then weighs, what to check."""
+    what = take_text(day.units, stop) or "nothing to load"
     facts = [*depot_facts(day, stop), *aboard_facts(day, stop)]
     facts.append(Fact("Truck weighs", _weight_text(day, stop.after), strong=True))
-    facts += _tightest_limit(day)
+    facts += trip_facts(day, stop)
     return Block(
         kind="loadout",
         mark=day.marks[stop.seq],
-        title=f"Morning load-out at {_short(depot_name(day.operation, stop.place_id))}",
+        title=f"Morning load-out at {_short(depot_name(day.operation, stop.place_id))}: {what}",
         subtitle=f"depot id {_short(stop.place_id)}",
         times=(
             Fact("BE THERE", day.clock(stop.arrive), strong=True),
@@ -28,7 +30,7 @@ def loadout_block(day: SheetDay, stop: Stop) -> Block:
         facts=tuple(facts),
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop),
-        checks=loadout_checks(day),
+        checks=loadout_checks(day, stop),
         blanks=(Blank("Scale or gauge reads", 0.5, day.units.mass_unit), Blank("Left at", 0.5)),
         emergency="",
     )
@@ -36,11 +38,7 @@ def loadout_block(day: SheetDay, stop: Stop) -> Block:
 
 def refill_block(day: SheetDay, stop: Stop) -> Block:
     """A refill on the way: how much to take into which tank."""
-    taken = _by_syrup(stop)
-    amounts = [f"{day.units.volume(litres)} {syrup}" for syrup, litres in taken.items()]
-    pails = sum(fill.pails for fill in stop.fill if fill.tank_id is None)
-    amounts += [plural(pails, "full pail")] if pails else []
-    what = f"TAKE {', '.join(amounts)}" if amounts else "nothing to pump"
+    what = take_text(day.units, stop) or "nothing to pump"
     return Block(
         kind="refill",
         mark=day.marks[stop.seq],
@@ -52,21 +50,14 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
             *depot_facts(day, stop),
             *aboard_facts(day, stop),
             Fact("Then weighs", _weight_text(day, stop.after), strong=True),
+            *trip_facts(day, stop),
             *_notes(day, stop),
         ),
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop),
-        blanks=(*_taken_blanks(day, taken), Blank("Left at", 0.5)),
+        checks=day.calls[stop.seq].checks,
+        blanks=(*_taken_blanks(day, pumped(stop)), Blank("Left at", 0.5)),
     )
-
-
-def _by_syrup(stop: Stop) -> dict[str, float]:
-    """Litres to pump of each syrup: neither two syrups nor tanks and pails make a sum that a meter shows."""
-    taken: dict[str, float] = {}
-    for fill in (fill for fill in stop.fill if fill.tank_id is not None):
-        name = cut(one_line(fill.syrup_id), 24)
-        taken[name] = taken.get(name, 0.0) + fill.volume_l
-    return taken
 
 
 def _taken_blanks(day: SheetDay, taken: dict[str, float]) -> tuple[Blank, ...]:
@@ -129,8 +120,13 @@ def end_block(day: SheetDay, stop: Stop) -> Block:
             Blank("Fuel taken", 0.32, unit),
             Blank("Odometer", 0.32, day.units.distance_unit),
         ),
-        checks=("skipped yards told to the planner", "gear washed", "pails and lids counted"),
+        checks=("skipped yards told to the planner", "gear washed", *_pails_counted(day, stop)),
     )
+
+
+def _pails_counted(day: SheetDay, stop: Stop) -> tuple[str, ...]:
+    """At home pails are counted where any come back."""
+    return ("pails and lids counted",) if stop.after.pails_full or stop.after.pails_empty else ()
 
 
 def fill_table(day: SheetDay, stop: Stop) -> Table | None:
@@ -194,39 +190,25 @@ def _weight_text(day: SheetDay, aboard: Aboard) -> str:
     return f"{day.weighed(aboard.gross_kg)}, {spare} to spare"
 
 
-def _tightest_limit(day: SheetDay) -> list[Fact]:
-    """The lowest track or bridge limit on the round, so that nobody loads more than the plan says."""
-    limits = [
-        (yard.max_gross_kg, day.marks[stop.seq])
-        for stop in day.route.stops
-        if stop.kind == "yard"
-        and (yard := day.operation.yards.get(stop.place_id)) is not None
-        and yard.max_gross_kg is not None
-    ]
-    if not limits:
-        return []
-    lowest, mark = min(limits)
-    return [Fact("Track limit", f"{day.units.mass(lowest)} at stop {mark}: load no more than planned")]
+def trip_facts(day: SheetDay, stop: Stop) -> list[Fact]:
+    """The tightest track or bridge of the trip that begins here: nobody loads more than the plan says."""
+    call = day.calls.get(stop.seq)
+    return [Fact("Track limit", call.limit.told(day.units), strong=True)] if call and call.limit else []
 
 
 def aboard_facts(day: SheetDay, stop: Stop) -> list[Fact]:
-    """Full pails to load, empties to take off, and empties expected back."""
-    before, facts = day.before(stop), []
-    loaded = sum(fill.pails for fill in stop.fill)
-    if loaded:
-        facts.append(Fact("Pails full", f"load {loaded}; {stop.after.pails_full} aboard", strong=True))
-    if before.pails_empty > stop.after.pails_empty:
-        facts.append(Fact("Empties off", plural(before.pails_empty - stop.after.pails_empty, "empty pail")))
-    back = _empties_back(day) if stop.kind == "start" else 0
-    if back:
-        facts.append(Fact("Empties back", f"{plural(back, 'empty pail')} expected back from the yards"))
+    """Full pails to load, empties to take off, and empties expected back on the trip that begins here."""
+    call, facts = day.calls.get(stop.seq), []
+    if call is None:
+        return []
+    if call.pails:
+        facts.append(Fact("Pails full", f"load {call.pails}; {stop.after.pails_full} aboard", strong=True))
+    if call.empties_off:
+        facts.append(Fact("Empties off", plural(call.empties_off, "empty pail")))
+    if call.empties_back:
+        back = plural(call.empties_back, "empty pail")
+        facts.append(Fact("Empties back", f"{back} expected back from the yards before the next loading"))
     return facts
-
-
-def _empties_back(day: SheetDay) -> int:
-    """Empty pails that come aboard at yards along the route."""
-    yards = (stop for stop in day.route.stops if stop.kind == "yard")
-    return sum(max(0, stop.after.pails_empty - day.before(stop).pails_empty) for stop in yards)
 
 
 def depot_facts(day: SheetDay, stop: Stop) -> list[Fact]:
