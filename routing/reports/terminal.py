@@ -14,7 +14,8 @@ from routing.domain.ration import YardNeed
 from routing.reports.format import Units, number, plural
 from routing.reports.sheet_words import days_text, sentence, yard_name
 from routing.reports.terminal_plan import plan_summary
-from routing.reports.terminal_text import bullet, degrading, heading, reason_text, short, table, text
+from routing.reports.terminal_table import Column, table
+from routing.reports.terminal_text import bullet, degrading, heading, reason_text, short, text
 
 __all__ = ["audit_report", "need_table", "plan_summary", "print_problems"]
 
@@ -28,11 +29,11 @@ def need_table(
     listed = list(needs.values() if isinstance(needs, Mapping) else needs)
     listed.sort(key=lambda need: (not need.doses, not need.starving, need.days_of_stores, need.yard_id))
     columns = (
-        ("*yard", "left"),
-        ("colonies", "right"),
-        (units.volume_unit, "right"),
-        ("days left", "right"),
-        ("*why", "left"),
+        Column("yard", wraps=True),
+        Column("colonies", right=True),
+        Column(units.volume_unit, right=True),
+        Column("days left", right=True),
+        Column("why", wraps=True, below=50),
     )
     table(console, columns, [_need_cells(operation, need, units) for need in listed])
     fed = [need for need in listed if need.doses]

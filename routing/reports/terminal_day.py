@@ -13,7 +13,8 @@ from routing.domain.operation import Operation
 from routing.reports.day_words import DayWords
 from routing.reports.format import duration, number, plural
 from routing.reports.sheet_words import day_text
-from routing.reports.terminal_text import bullet, degrading, heading, table, text
+from routing.reports.terminal_table import Column, table
+from routing.reports.terminal_text import bullet, degrading, heading, text
 
 _STATUS = {
     "not_started": "not started",
@@ -119,12 +120,12 @@ def _yards(words: DayWords, yards: Mapping[str, YardNow], console: Console) -> N
     heading(console, f"Yards: {done} of {len(shown)} done")
     rows = [_yard_row(words, yard) for yard in shown]
     columns = (
-        ("*yard", "left"),
-        ("", "left"),
-        ("fed", "right"),
-        ("left", "right"),
-        (words.units.volume_unit, "right"),
-        ("*what", "left"),
+        Column("yard", wraps=True),
+        Column("", wraps=True, least=8),
+        Column("fed", right=True),
+        Column("left", right=True),
+        Column(words.units.volume_unit, right=True),
+        Column("what", wraps=True, below=24),
     )
     table(console, columns, rows)
 

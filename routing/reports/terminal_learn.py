@@ -8,7 +8,8 @@ from routing.domain.day_learn import ENOUGH, Lesson, Lessons, Proposal, Spread
 from routing.domain.operation import Operation
 from routing.domain.units import M_PER_KM, M_PER_MILE
 from routing.reports.format import Units, number, plural
-from routing.reports.terminal_text import bullet, degrading, heading, table, text
+from routing.reports.terminal_table import Column, table
+from routing.reports.terminal_text import bullet, degrading, heading, text
 
 _WHAT = {
     "pour": "poured, % of plan",
@@ -26,13 +27,13 @@ def lessons_text(operation: Operation, lessons: Lessons, console: Console) -> No
     if lessons.lessons:
         heading(console, "Planned against real (median, median deviation from it, count)")
         columns = (
-            ("*what", "left"),
-            ("*of", "left"),
-            ("plan", "right"),
-            ("real", "right"),
-            ("+-", "right"),
-            ("n", "right"),
-            ("", "left"),
+            Column("what", wraps=True),
+            Column("of", wraps=True),
+            Column("plan", right=True),
+            Column("real", right=True),
+            Column("+-", right=True),
+            Column("n", right=True),
+            Column("", wraps=True, least=4),
         )
         table(console, columns, [_row(lesson) for lesson in lessons.lessons])
     _tanks(operation, lessons, console)
@@ -76,8 +77,9 @@ def _tanks(operation: Operation, lessons: Lessons, console: Console) -> None:
         )
         for row in lessons.tanks
     ]
-    columns = (("date", "left"), ("truck", "left"), ("tank", "left"))
-    table(console, (*columns, ("poured", "right"), ("unexplained", "right"), ("", "right")), rows)
+    columns = [Column("date"), Column("truck", wraps=True, least=6), Column("tank", wraps=True, least=6)]
+    columns += [Column(title, right=True) for title in ("poured", "unexplained", "")]
+    table(console, columns, rows)
 
 
 def proposal_text(operation: Operation, proposal: Proposal) -> str:

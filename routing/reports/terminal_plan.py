@@ -8,13 +8,15 @@ from rich.console import Console
 from rich.text import Text
 
 from routing.domain.operation import Operation
-from routing.domain.plan import Bound, Plan, Route, RouteTotals, Stop, Unserved
-from routing.reports.change_words import NEW, difference_text, left_out, new_visits, of_truck, told_trucks
-from routing.reports.format import Units, duration, hhmm, hours, number, plural
+from routing.domain.plan import Plan, RouteTotals, Unserved
+from routing.reports.bound_words import how_good
+from routing.reports.change_words import difference_text, left_out, of_truck, told_trucks
+from routing.reports.format import Units, hours, number
 from routing.reports.left_words import by_reason, in_part, need_nothing, not_fed
-from routing.reports.marks import stop_marks
-from routing.reports.sheet_words import day_text, days_text, place_name, yard_name
-from routing.reports.terminal_text import bullet, degrading, heading, reason_text, short, table, text
+from routing.reports.sheet_words import day_text, days_text, yard_name
+from routing.reports.terminal_route import route_table
+from routing.reports.terminal_table import Column, table
+from routing.reports.terminal_text import bullet, degrading, heading, reason_text, short, text
 
 
 @degrading
@@ -29,7 +31,7 @@ def plan_summary(operation: Operation, plan: Plan, console: Console) -> None:
     if not plan.routes:
         console.print("No truck goes out.")
     for route in plan.routes:
-        _route_table(operation, plan, route, console)
+        route_table(operation, plan, route, console)
     _totals_table(operation, plan, console)
     _unserved_list(operation, plan, console)
     _cautions(operation, plan, console)
@@ -69,78 +71,14 @@ def _left_out(truck_id: str | None, names: str, reason: str) -> Text:
     return line
 
 
-def _route_table(operation: Operation, plan: Plan, route: Route, console: Console) -> None:
-    units = Units(operation.units, operation.currency)
-    span = f"{hhmm(route.start, plan.timezone, plan.date)} to {hhmm(route.end, plan.timezone, plan.date)}"
-    totals = route.totals
-    heading(
-        console,
-        f"Truck {route.truck_id}: {span}, {plural(totals.served_yards, 'yard')}, "
-        f"{units.volume(totals.volume_l)}, {units.distance(totals.distance_m)}",
-    )
-    marks = stop_marks(route)
-    columns = (
-        ("#", "left"),
-        ("*where", "left"),
-        ("arrive", "left"),
-        ("leave", "left"),
-        (f"+/- {units.volume_unit}", "right"),
-        ("in tanks", "right"),
-        (units.mass_unit, "right"),
-    )
-    new = new_visits(plan, route)
-    rows = [
-        _stop_cells(operation, plan, route, stop, (marks[stop.seq], stop.seq in new), units)
-        for stop in route.stops
-    ]
-    table(console, columns, rows)
-
-
-def _stop_cells(
-    operation: Operation, plan: Plan, route: Route, stop: Stop, mark: tuple[str, bool], units: Units
-) -> tuple[str | Text, ...]:
-    change = sum(fill.volume_l for fill in stop.fill) - sum(pour.volume_l for pour in stop.pour)
-    aboard = sum(state.volume_l for state in stop.after.tanks.values())
-    moved = f"{change / abs(change) * units.volume_value(abs(change)):+,.1f}" if change else ""
-    return (
-        text(mark[0], "bold"),
-        _where(operation, route, stop, mark[1]),
-        hhmm(stop.arrive, plan.timezone, plan.date),
-        hhmm(stop.leave, plan.timezone, plan.date),
-        moved,
-        number(units.volume_value(aboard)),
-        number(units.mass_value(stop.after.gross_kg)),
-    )
-
-
-def _where(operation: Operation, route: Route, stop: Stop, new: bool) -> Text:
-    """The place, with what must not be missed in words behind it."""
-    if stop.kind == "break":
-        return text(f"break, {duration((stop.leave - stop.begin).total_seconds())}")
-    truck = operation.trucks.get(route.truck_id)
-    underway = truck is not None and truck.underway is not None
-    begins = "load at " if stop.fill or not underway else "goes on from "
-    words = {"start": begins, "refill": "refill at ", "wash": "wash down at ", "end": "back at "}
-    found = text(words.get(stop.kind, "") + short(place_name(operation, stop)))
-    yard = operation.yards.get(stop.place_id) if stop.kind == "yard" else None
-    if new:
-        found.append(f" {NEW}", "bold yellow")
-    if stop.starving:
-        found.append(" STARVING", "bold red")
-    if yard is not None and yard.health.rank:
-        found.append(f" {yard.health.value.upper()}", "bold magenta")
-    wait_s = (stop.begin - stop.arrive).total_seconds()
-    if wait_s >= 60:
-        found.append(f" (wait {duration(wait_s)})")
-    return found
-
-
 def _totals_table(operation: Operation, plan: Plan, console: Console) -> None:
     units = Units(operation.units, operation.currency)
     heading(console, "Totals")
-    columns = [("*truck", "left")]
+    # What the heading of each truck says already can go first.
+    drops = {"colonies": 1, "drive": 2, units.distance_unit: 3, "yards": 4}
     titles = ("yards", "colonies", units.volume_unit, units.distance_unit, "work", "drive", "fuel", "cost")
-    columns += [(title, "right") for title in titles]
+    columns = [Column("truck", wraps=True, least=8)]
+    columns += [Column(title, right=True, drop=drops.get(title, 0)) for title in titles]
     rows = [(short(route.truck_id, 20), *_total_cells(route.totals, units)) for route in plan.routes]
     if len(plan.routes) != 1:
         rows.append(("all", *_total_cells(plan.totals, units)))
@@ -149,22 +87,8 @@ def _totals_table(operation: Operation, plan: Plan, console: Console) -> None:
     overtime = f"Overtime {hours(plan.totals.overtime_s)}. " if plan.totals.overtime_s else ""
     co2 = f"CO2 {units.mass(plan.totals.co2_kg)}. "
     console.print(text(f"{money}{overtime}{co2}Fuel in {units.volume_unit}."))
-    if plan.totals.bound is not None:
-        console.print(text(_how_good(plan, plan.totals.bound)))
-
-
-def _how_good(plan: Plan, bound: Bound) -> str:
-    """How far the plan may be from the best there is."""
-    objective, money = plan.totals.objective, f" {plan.currency}" if plan.currency else ""
-    left = objective.total - plan.totals.cost.total
-    counted = f"yards left unfed counted as {number(left)}{money}" if left >= 0.5 else "every yard fed"
-    if bound.proved:
-        return f"Proved: with these trucks and hours no plan is cheaper, {counted}."
-    above = f"{number(objective.total - bound.objective)}{money}"
-    return (
-        f"With these trucks and hours the best plan there is saves at most {above}, {counted} "
-        f"({number(bound.gap * 100, 1)} % of {number(objective.total)}{money} in all)."
-    )
+    if told := how_good(plan, units):
+        console.print(text(told))
 
 
 def _total_cells(totals: RouteTotals, units: Units) -> tuple[str, ...]:

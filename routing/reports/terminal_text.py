@@ -1,12 +1,11 @@
-"""Small pieces of terminal output: safe text, narrow tables, sections."""
+"""Small pieces of terminal output: safe text, sections, points of a list."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from functools import wraps
 from typing import ParamSpec, cast
 
-from rich import box
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
@@ -56,23 +55,6 @@ def heading(console: Console, title: str) -> None:
     console.print(text(title, "bold"))
 
 
-def table(console: Console, columns: Sequence[tuple[str, str]], rows: Iterable[Sequence[str | Text]]) -> None:
-    """A table of ``(title, justify)`` columns; a column named ``*`` takes what room is left and wraps."""
-    grid = Table(box=_lines(console), pad_edge=False, padding=(0, 1), header_style="bold", expand=False)
-    for title, justify in columns:
-        wraps = title.startswith("*")
-        grid.add_column(
-            title.lstrip("*"),
-            justify="right" if justify == "right" else "left",
-            no_wrap=not wraps,
-            overflow="fold" if wraps else "ellipsis",
-            min_width=12 if wraps else None,
-        )
-    for row in rows:
-        grid.add_row(*(cell if isinstance(cell, Text) else text(cell) for cell in row))
-    console.print(grid)
-
-
 def bullet(console: Console, line: Text) -> None:
     """One point of a list, its further lines set in under the first."""
     grid = Table.grid(padding=(0, 1))
@@ -80,11 +62,6 @@ def bullet(console: Console, line: Text) -> None:
     grid.add_column(overflow="fold")
     grid.add_row("-", line)
     console.print(Padding(grid, (0, 0, 0, 1)))
-
-
-def _lines(console: Console) -> box.Box:
-    """Plain ASCII rules where the output cannot show line-drawing letters."""
-    return box.SIMPLE_HEAD if (console.encoding or "").lower().startswith("utf") else box.ASCII_DOUBLE_HEAD
 
 
 def reason_text(reason: str, remedy: str) -> str:
