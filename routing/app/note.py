@@ -11,10 +11,10 @@ from typing import Annotated, Any
 
 import typer
 import typer.core
-from rich.console import Console
 
 from routing.app import note_facts as facts
-from routing.app.day_book import Build, DayBook, Noted, note, open_any, open_day, register_plan
+from routing.app.day_book import Build, DayBook, note, open_any, open_day, register_plan
+from routing.app.note_answer import show
 from routing.app.note_waiting import kept
 from routing.domain.errors import FeedroundError, InputError
 from routing.files.day_log_rows import DayLogDamaged
@@ -128,27 +128,6 @@ def as_typed(ctx: typer.Context) -> str:
         if value is not True:
             words += [str(one) for one in (value if isinstance(value, (list, tuple)) else [value])]
     return shlex.join(words)
-
-
-def show(book: DayBook, noted: Noted) -> None:
-    """Say what was recorded and its id, and what does not add up since."""
-    from routing.reports.day_words import DayWords
-    from routing.reports.terminal_day import gap_text
-
-    event = noted.taken.event
-    words = DayWords(book.operation, event.day)
-    console = Console(highlight=False)
-    label = "Noted" if noted.taken.new else "Noted before, nothing added"
-    if noted.taken.new and event.corrects:
-        label = f"Noted in place of {event.corrects[:8]}"
-    lines = [f"{label}: {event.day} {words.clock(event.at)} {words.event(event)}", f"Id: {event.event_id}"]
-    lines += [f"Look: {gap_text(words, gap)}" for gap in noted.gaps]
-    truck = noted.state.trucks.get(event.truck_id)
-    if noted.taken.new and truck is not None and truck.heading and truck.underway:
-        here = truck.heading == truck.place
-        lines.append(f"Next: {'a break' if here else words.place(truck.heading)}")
-    for line in lines:
-        console.print(line, markup=False, soft_wrap=True)
 
 
 @app.command()

@@ -25,9 +25,9 @@ from routing.app.note import (
     YardId,
     app,
     as_typed,
-    show,
     take,
 )
+from routing.app.note_answer import show
 from routing.domain.day_facts import Withdrawn
 
 __all__ = ["app"]

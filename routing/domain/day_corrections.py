@@ -30,6 +30,18 @@ def in_force(events: Iterable[Event]) -> tuple[Event, ...]:
     return tuple(event for root, event in sorted(kept, key=lambda pair: (pair[1].at, order[pair[0]])))
 
 
+def line_of(events: Iterable[Event], event_id: str) -> tuple[Event, ...]:
+    """All events that stood in one place, in the order recorded: the first, its corrections, withdrawals."""
+    first: dict[str, str] = {}
+    listed = sorted(events, key=lambda e: (e.seq, e.event_id))
+    for event in listed:
+        root = first.get(event.corrects, "") if event.corrects else event.event_id
+        if root:
+            first[event.event_id] = root
+    root = first.get(event_id, event_id)
+    return tuple(event for event in listed if first.get(event.event_id) == root)
+
+
 def replaced_by(events: Iterable[Event]) -> dict[str, str]:
     """For each event that no longer holds, the id of the one that holds in its place (or withdrew it)."""
     listed = sorted(events, key=lambda e: (e.seq, e.event_id))

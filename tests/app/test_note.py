@@ -244,6 +244,34 @@ def test_a_note_of_the_wrong_yard_is_withdrawn(phone: Phone) -> None:
     assert "begins with" in phone.note("withdraw", "ffff", code=2)
 
 
+def _fed_l(phone: Phone, yard_id: str) -> float:
+    return float(sum(g["poured_l"] for g in phone.status()["yards"][yard_id]["groups"]))
+
+
+@pytest.mark.parametrize("named", [0, 1])
+def test_a_pour_that_was_corrected_and_is_withdrawn_is_gone_altogether(phone: Phone, named: int) -> None:
+    wrong = phone.noted("fed", "elm", "260gal", "-a", "09:40")
+    right = phone.noted("fed", "elm", "26gal", "-c", wrong)
+    assert _fed_l(phone, "elm") == pytest.approx(26 * GAL, abs=0.01)
+    told = phone.note("withdraw", (wrong, right)[named], "it", "was", "oak").splitlines()
+    assert told[0].startswith("Withdrawn: ")
+    assert "26.0 gal" in told[0]
+    assert told[0].endswith(f"({right[:8]})")
+    assert told[1].startswith("And what it stood in place of: ")
+    assert "260.0 gal" in told[1]
+    assert told[1].endswith(f"({wrong[:8]})")
+    assert told[2] == "None of this counts any more. To have it back, note it again."
+    assert _fed_l(phone, "elm") == 0
+    assert phone.status()["yards"]["elm"]["status"] == "due"
+
+
+def test_withdrawing_twice_brings_nothing_back(phone: Phone) -> None:
+    wrong = phone.noted("fed", "elm", "-a", "09:40")
+    gone = phone.noted("withdraw", wrong)
+    assert "Withdrawn: " in phone.note("withdraw", gone)
+    assert phone.status()["yards"]["elm"]["status"] == "due"
+
+
 def test_a_locked_gate_is_noted_in_four_words(phone: Phone) -> None:
     phone.note("skipped", "elm", "gate", "new", "padlock", "--until", "13:00", "-a", "10:35")
     elm = phone.status("10:36")["yards"]["elm"]
