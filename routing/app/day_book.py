@@ -199,7 +199,9 @@ def note(
         truck_id, fact = build(Known(book.operation, state, plans))
         event = Event(name, book.day, moment, fact, truck_id, old.event_id if old else "", said)
         taken = log.add(event)
-        after, _ = _state(book, log, moment)
+        # A note made late changes what has come since: what holds is how the day stands after the last note.
+        last = max(event.at for event in log.events(book.day, book.day))
+        after, _ = _state(book, log, last)
     return Noted(taken, tuple(gap for gap in after.gaps if gap.event_id == name), after)
 
 

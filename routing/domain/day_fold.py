@@ -51,8 +51,16 @@ def day_now(
     rest of the day holds from the time of its event. Ids that the operation does not know are told as
     gaps and change nothing.
     """
-    told = tuple(event for event in in_force(events) if event.day == day and event.at <= now)
+    listed = [event for event in in_force(events) if event.day == day]
+    told = tuple(event for event in listed if event.at <= now)
+    if not any(_whole(event) for event in told):
+        # Before the crews leave, the plan of the day is that which they will leave by.
+        told = (*told, *(event for event in listed if _whole(event)))
     return replay(operation, plans, told, now).state(day, len(told))
+
+
+def _whole(event: Event) -> bool:
+    return isinstance(event.fact, Planned) and not event.fact.rest
 
 
 def replay(operation: Operation, plans: Mapping[str, Plan], told: Iterable[Event], now: datetime) -> Fold:
@@ -136,7 +144,7 @@ class Fold(Books):
         began = truck.started is None
         truck.start(place_key("depot", depot_id), at)
         route = self.routes.get(truck.truck_id)
-        if began and route is not None and route.stops and self.route_from is None:
+        if began and route is not None and route.stops:
             truck.started = at - (route.stops[0].leave - route.start)
 
     def _assume_start(self, truck: TruckDay, at: datetime) -> None:
@@ -147,7 +155,7 @@ class Fold(Books):
             self._begin_shift(truck, home, at)
             return
         self.say("start_assumed")
-        if route is None or not route.stops or self.route_from is not None:
+        if route is None or not route.stops or route.stops[0].place_id not in self.operation.depots:
             truck.start(place_key("depot", home), at)
             return
         first = route.stops[0]

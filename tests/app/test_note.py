@@ -159,6 +159,19 @@ def test_a_note_says_what_was_recorded_its_id_and_what_comes_next(phone: Phone) 
     assert stop.pour
 
 
+def test_a_note_made_late_says_what_comes_next_now_and_not_then(phone: Phone) -> None:
+    route = max(phone.plan.routes, key=lambda r: sum(s.kind == "yard" for s in r.stops))
+    first, second, *_ = [s for s in route.stops if s.kind == "yard"]
+    then = route.stops[second.seq + 1]
+    phone.note("started", route.truck_id, "-a", f"{route.stops[0].leave:%H:%M}")
+    told = phone.note("fed", second.place_id, "-t", route.truck_id, "-a", f"{second.leave:%H:%M}")
+    coming = told.partition("Next: ")[2]
+    assert f"({then.place_id})" in coming or "break" in coming
+    late = phone.note("fed", first.place_id, "-t", route.truck_id, "-a", f"{first.leave:%H:%M}")
+    assert late.partition("Next: ")[2] == coming
+    assert f"({second.place_id})" not in coming
+
+
 @pytest.mark.parametrize("yard", ["elm", "ELM", "Elm hill", "elm HILL"])
 def test_a_yard_goes_by_id_or_name_in_any_letter_case(phone: Phone, yard: str) -> None:
     assert "Elm hill (elm)" in phone.note("fed", yard, "16/30gal")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -12,8 +13,9 @@ import pytest
 
 from routing.app.outputs import write_outputs
 from routing.app.replanning import Replanning, audit_any, replan_day
-from routing.app.workflow import plan
-from routing.domain.day_facts import Urgent
+from routing.app.workflow import gather, plan
+from routing.domain.day_facts import DepotClosed, Fed, Planned, Urgent
+from routing.domain.day_fold import day_now
 from routing.domain.errors import FeedroundError
 from routing.files.day_log import DayLog
 from routing.files.day_log_file import log_path
@@ -78,6 +80,46 @@ def test_a_re_plan_that_was_only_looked_at_cannot_be_checked(folder: Path, tmp_p
     file.write_text(dump_plan(looked), encoding="utf-8")
     with pytest.raises(FeedroundError, match="only a re-plan that was noted there"):
         audit_any(folder, file)
+
+
+def test_before_the_crews_leave_the_whole_day_is_planned_again(tmp_path: Path) -> None:
+    folder = tmp_path / "county"
+    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("day_log*"))
+    first = plan(folder, DAY, DayOptions(None, QUICK)).plan
+    start = min(route.start for route in first.routes)
+    early = start - timedelta(hours=1)
+    with DayLog(log_path(folder)) as log:
+        log.keep_plan(first)
+        log.add(event(first, "planned", start, Planned(first.plan_id)))
+        log.add(event(first, "shut", early, DepotClosed("siding")))
+    made = replan_day(folder, DAY, early.timetz().replace(tzinfo=None), QUICK)
+    new = made.planned.plan
+    assert new.replaces == first.plan_id
+    assert new.audit.passed
+    assert {route.truck_id for route in new.routes} == {route.truck_id for route in first.routes}
+    assert all(route.stops[0].kind == "start" and route.stops[0].fill for route in new.routes)
+    assert all(stop.place_id != "siding" for route in new.routes for stop in route.stops if stop.fill)
+    assert not {w.code for w in new.warnings} & {"silent", "passed_by", "break_overdue"}
+    told = [change.text for change in new.changes if change.code == "tell"]
+    assert all(" loads at " in text for text in told)
+    file = tmp_path / "plan.json"
+    file.write_text(dump_plan(new), encoding="utf-8")
+    assert audit_any(folder, file).findings == ()
+    # From then on the crews drive by the new plan, with its loads.
+    with DayLog(log_path(folder)) as log:
+        events = log.events(DAY, DAY)
+        plans = log.plans_of(events)
+    route = new.routes[0]
+    visit = next(stop for stop in route.stops if stop.kind == "yard")
+    fed = event(new, "fed", visit.leave, Fed(visit.place_id, ()), route.truck_id)
+    operation = gather(folder, DAY).operation
+    state = day_now(operation, DAY, plans, [*events, replace(fed, seq=99)], visit.leave)
+    assert state.plan_ids == (first.plan_id, new.plan_id)
+    truck = state.trucks[route.truck_id]
+    assert truck.started == route.start
+    loaded = {fill.tank_id: fill.volume_l for fill in route.stops[0].fill if fill.tank_id}
+    held = {tank.tank_id: tank.level_l for tank in operation.trucks[route.truck_id].tanks}
+    assert all(truck.tanks[t].volume_l == pytest.approx(held[t] + loaded[t], abs=0.01) for t in loaded)
 
 
 def test_files_of_a_re_plan_say_what_they_replace(made: Replanning, tmp_path: Path) -> None:
