@@ -2,6 +2,7 @@
 # make test   run the tests          (PYTEST_ARGS="-k density" to choose)
 # make lint   ruff and mypy
 # make bench  timing and quality, about a day; make bench-quick a small part in five minutes
+#             (BENCH_ARGS="--only growth proofs" to choose parts)
 # Each installs what it needs into .venv first. PYTHON=python3.12 chooses the interpreter (3.11 or later).
 
 PYTHON ?= python3
@@ -30,9 +31,6 @@ lint: $(VENV)/ready-dev
 
 bench: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks $(BENCH_ARGS)
-	$(BIN)/python -m benchmarks.replan
-	$(BIN)/python -m benchmarks.proofs
-	$(BIN)/python -m benchmarks.bounds
 
 bench-quick: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks --quick $(BENCH_ARGS)

@@ -8,18 +8,34 @@ import warnings
 from collections.abc import Callable
 from pathlib import Path
 
-from benchmarks import growth, report, sets
+from benchmarks import bounds, growth, proofs, replan, report, rounds, sets
 from benchmarks.feeding_days import demo_runs, invented_runs
 from benchmarks.page import PAGE, write_section
 from benchmarks.refining import refine
 
-PARTS = ("demo", "invented", "refining", "growth", "sets")
+PARTS = ("demo", "invented", "refining", "rounds", "growth", "replan", "proofs", "bounds", "sets")
+QUICK_PARTS = ("demo", "invented", "refining", "rounds", "growth", "proofs", "sets")
 Sizes = tuple[tuple[int, int], ...]
 QUICK_SIZES: Sizes = ((36, 1),)
 SIZES: Sizes = ((20, 1), (36, 1), (36, 2), (60, 1), (120, 1), (300, 1))
 QUICK_PAGE = PAGE.parents[1] / "maps" / "benchmarks" / "page.md"
-QUICK_GROWTH = ["--yards", "10", "30", "100", "300", "--seconds", "3"]
-QUICK_SETS = ["--seconds", "2", "--seeds", "1", "--most", "2"]
+QUICK = {
+    "rounds": ["--rounds", "24x2", "--seconds", "1", "--seeds", "1"],
+    "growth": ["--yards", "10", "30", "100", "300", "--seconds", "3"],
+    "replan": ["--yards", "36", "--seeds", "1", "--long-seconds", "10", "--morning", "3"],
+    "proofs": ["--yards", "8", "12", "--days", "2", "--seconds", "10"],
+    "bounds": ["--sizes", "12", "40", "--seeds", "1", "--folders", "--seconds", "5", "--plan-seconds", "5"],
+    "sets": ["--seconds", "1", "--seeds", "1", "--most", "2", "--workers", "1"],
+}
+"""What the parts with a command of their own are told in five minutes."""
+COMMANDS: dict[str, Callable[[list[str]], int]] = {
+    "rounds": rounds.main,
+    "growth": growth.main,
+    "replan": replan.main,
+    "proofs": proofs.main,
+    "bounds": bounds.main,
+    "sets": sets.main,
+}
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -30,9 +46,9 @@ def main(arguments: list[str] | None = None) -> int:
     words = sys.argv[1:] if arguments is None else arguments
     given.out = given.out or str(QUICK_PAGE if given.quick else PAGE)
     measure = _Measure(given, " ".join(["python -m benchmarks", *words]))
-    for part in given.only or PARTS:
+    for part in given.only or (QUICK_PARTS if given.quick else PARTS):
         _say(f"{part} ...")
-        measure.parts[part]()
+        measure.do(part)
     print(f"written: {given.out}")
     return 0
 
@@ -50,9 +66,16 @@ class _Measure:
             "demo": self.demo,
             "invented": self.invented,
             "refining": self.refining,
-            "growth": self.growth,
-            "sets": self.sets,
         }
+
+    def do(self, part: str) -> None:
+        """Measure one part and write its section."""
+        if part in self.parts:
+            self.parts[part]()
+            return
+        words = ["--out", str(self.page), *(QUICK[part] if self.quick else [])]
+        if COMMANDS[part](words + (self._of_sets() if part == "sets" else [])):
+            raise SystemExit(f"the benchmark of {part} failed")
 
     def demo(self) -> None:
         seeds = self.given.seeds or (1 if self.quick else 5)
@@ -70,15 +93,13 @@ class _Measure:
         found = refine(sizes, 1 if self.quick else 3, seconds, seconds, _say)
         write_section(self.page, "refining", report.refining(found, self.command))
 
-    def growth(self) -> int:
-        return growth.main(["--out", str(self.page), *(QUICK_GROWTH if self.quick else [])])
-
-    def sets(self) -> int:
-        words = ["--out", str(self.page), "--results", str(self.charts / "sets.jsonl")]
-        words += QUICK_SETS if self.quick else []
-        words += ["--data", self.given.data] if self.given.data else []
-        words += ["--pyvrp", *self.given.pyvrp] if self.given.pyvrp else []
-        return sets.main(words)
+    def _of_sets(self) -> list[str]:
+        given, words = (
+            self.given,
+            ["--results", str(self.charts / "sets.jsonl"), "--jobs", str(self.given.jobs)],
+        )
+        words += ["--data", given.data] if given.data else []
+        return words + (["--pyvrp", *given.pyvrp] if given.pyvrp else [])
 
 
 def _say(line: str) -> None:
@@ -93,6 +114,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--long-seconds", type=float, help="time of the long search (600; quick: 15)")
     parser.add_argument("--seeds", type=int, help="seeds on the demo's day (5; quick: 1)")
     parser.add_argument("--data", help="folder of published instances (else FEEDROUND_BENCHMARKS)")
+    parser.add_argument("--jobs", type=int, default=1, help="published instances at a time, each on its core")
     parser.add_argument("--pyvrp", nargs="*", default=[], help="interpreters with other versions of PyVRP")
     parser.add_argument(
         "--out",

@@ -1,4 +1,4 @@
-"""Hold plans against the lower bound: the gap after some seconds, day by day.
+"""Hold plans against the lower bound: the gap after some seconds, day by day; a section of the page.
 
 python -m benchmarks.bounds --seconds 10 --plan-seconds 10
 """
@@ -6,6 +6,7 @@ python -m benchmarks.bounds --seconds 10 --plan-seconds 10
 from __future__ import annotations
 
 import argparse
+import sys
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,6 +16,8 @@ from statistics import median
 
 from benchmarks.feeding.days import DEMO, DEMO_DAY
 from benchmarks.feeding.invent import DAY, invent_operation
+from benchmarks.measure import setting
+from benchmarks.page import PAGE, table, write_section
 from routing.app.reach import only_reachable
 from routing.files.operation_folder import read_operation
 from routing.need.ration import need_of_day
@@ -27,6 +30,13 @@ from routing.travel.straight import straight_travel
 
 SIZES = (12, 20, 36, 40, 60, 120, 300)
 MARKS_S = (1.0, 3.0, 10.0)
+INTRODUCTION = """\
+## Plans against the lower bound
+
+No plan of the day can be cheaper than the bound. Each day is planned by one worker for {plan_seconds:g} s,
+then bounded for {seconds:g} s, whatever its free tanks may carry. *Gap*: per cent of the plan's price between
+the bound and the plan, median over the days of a size. Syrup is in neither: it costs the same in every plan.
+"""
 FOLDERS = {"demo": (DEMO, DEMO_DAY), "night": (DEMO.parent / "saltbush_night", date(2026, 4, 14))}
 
 
@@ -49,7 +59,12 @@ class Held:
     @property
     def took_s(self) -> float:
         """When the last bound was told."""
-        return self.told[-1][0]
+        return self.told[-1][0] if self.told else 0.0
+
+    @property
+    def above(self) -> bool:
+        """Whether the bound is above the plan: then it is none."""
+        return self.bound > self.price * (1 + 1e-9)
 
 
 def hold(name: str, days: Sequence[Day], plan_seconds: float, seconds: float) -> Held:
@@ -97,29 +112,62 @@ def _all_days(sizes: Sequence[int], seeds: int, folders: Sequence[str]) -> Itera
         yield name, _folder(*FOLDERS[name])
 
 
-def main() -> None:
-    """Print a line for each day and the median gap of each size."""
+def section(found: Sequence[Held], seconds: float, plan_seconds: float, command: str) -> list[str]:
+    """The section's lines: medians over the days of a size."""
+    marks = [s for s in MARKS_S if s < seconds] + [seconds]
+    lines = [INTRODUCTION.format(seconds=seconds, plan_seconds=plan_seconds)]
+    lines += [f"`{command}`, {date.today().isoformat()}. {setting()}", ""]
+    cells = [["days", "how many", "visits", "trucks", *(f"gap at {s:g} s, %" for s in marks), "worst, %"]]
+    for size, some in _by_size(found).items():
+        gaps = [f"{median(held.gap(s) for held in some):.1f}" for s in marks[:-1]]
+        gaps += [f"{median(held.gap() for held in some):.1f}", f"{max(held.gap() for held in some):.1f}"]
+        visits, trucks = median(h.visits for h in some), median(h.trucks for h in some)
+        cells.append([size, str(len(some)), f"{visits:g}", f"{trucks:g}", *gaps])
+    above = [f"- {held.name}: the bound is ABOVE the plan" for held in found if held.above]
+    return [*lines, *table(cells), *above]
+
+
+def _by_size(found: Sequence[Held]) -> dict[str, list[Held]]:
+    some: dict[str, list[Held]] = {}
+    for held in found:
+        some.setdefault(held.name.partition(",")[0], []).append(held)
+    return some
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Print a line for each day and write the section."""
+    given = _parser().parse_args(arguments)
+    found = []
+    for name, days in _all_days(given.sizes, given.seeds, given.folders):
+        held = hold(name, days, given.plan_seconds, given.seconds)
+        marks = ", ".join(f"{held.gap(s):.1f} % at {s:g} s" for s in MARKS_S if s < given.seconds)
+        print(
+            f"{name}: {held.visits} visits, {held.trucks} trucks, price {held.price:.1f}, "
+            f"bound {held.bound:.1f}, gap {held.gap():.1f} % at {held.took_s:.1f} s ({marks})"
+            f"{' ABOVE THE PLAN' if held.above else ''}",
+            flush=True,
+        )
+        found.append(held)
+    words = [
+        f"--seconds {given.seconds:g}",
+        f"--plan-seconds {given.plan_seconds:g}",
+        f"--seeds {given.seeds}",
+    ]
+    command = " ".join(["python -m benchmarks.bounds", *words])
+    write_section(Path(given.out), "bounds", section(found, given.seconds, given.plan_seconds, command))
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--seconds", type=float, default=10.0, help="for the bound")
     parser.add_argument("--plan-seconds", type=float, default=10.0, help="for the plan, one worker")
     parser.add_argument("--sizes", type=int, nargs="*", default=list(SIZES), help="yards of invented days")
     parser.add_argument("--seeds", type=int, default=3, help="invented days of each size")
     parser.add_argument("--folders", nargs="*", default=list(FOLDERS), choices=list(FOLDERS))
-    options = parser.parse_args()
-    gaps: dict[str, list[float]] = {}
-    for name, days in _all_days(options.sizes, options.seeds, options.folders):
-        held = hold(name, days, options.plan_seconds, options.seconds)
-        marks = ", ".join(f"{held.gap(s):.1f} % at {s:g} s" for s in MARKS_S if s < options.seconds)
-        above = " ABOVE THE PLAN" if held.bound > held.price * (1 + 1e-9) else ""
-        print(
-            f"{name}: {held.visits} visits, {held.trucks} trucks, price {held.price:.1f}, "
-            f"bound {held.bound:.1f}, gap {held.gap():.1f} % at {held.took_s:.1f} s ({marks}){above}",
-            flush=True,
-        )
-        gaps.setdefault(name.partition(",")[0], []).append(held.gap())
-    for size, some in gaps.items():
-        print(f"{size}: median gap {median(some):.1f} %, worst {max(some):.1f} %")
+    parser.add_argument("--out", default=str(PAGE), help="page to write the section in")
+    return parser
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -9,12 +9,25 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
 
 from benchmarks.feeding.days import invented_day
+from benchmarks.measure import setting
+from benchmarks.page import PAGE, table, write_section
 from routing.planning.exact_day import prove
 from routing.planning.problem import Problem, Solution
 from routing.planning.worker import Job, work
+
+INTRODUCTION = """\
+## Proofs of small days
+
+Invented days, planned for {start_s:g} s by one worker, then proved: no plan is cheaper. A proof has
+{seconds:g} s. *With refills*: the best plan calls at a depot on the way. *Gained*: how much cheaper the best
+plan of the proof is than the one it began with.
+"""
 
 
 def price_of(problem: Problem, solution: Solution) -> float:
@@ -32,7 +45,19 @@ def multiplied(problem: Problem, times: int) -> Problem:
     return replace(problem, trucks=trucks, visits=visits)
 
 
-def one(yards: int, seed: int, start_s: float, seconds: float, trucks: int) -> tuple[bool, float]:
+@dataclass(frozen=True)
+class Proved:
+    """How the proof of one day went: seconds, the gap that was left, and how often the plan refills."""
+
+    yards: int
+    proved: bool
+    seconds: float
+    gap: float
+    refills: int
+    gained: float
+
+
+def one(yards: int, seed: int, start_s: float, seconds: float, trucks: int) -> Proved:
     """Plan one day, then prove it; says how it went."""
     problems = invented_day(seed, yards)
     if trucks > 1:
@@ -50,16 +75,44 @@ def one(yards: int, seed: int, start_s: float, seconds: float, trucks: int) -> t
     took = time.perf_counter() - began
     assert proof.solution is not None
     best = price_of(problem, proof.solution)
-    better = f", {100 * (found.price / best - 1):.1f} % under the start" if best < found.price - 1e-6 else ""
-    ended = "proved" if proof.proved else f"gap {100 * (1 - proof.bound / best):.1f} %"
+    gained = max(0.0, 100 * (found.price / best - 1))
+    better = f", {gained:.1f} % under the start" if best < found.price - 1e-6 else ""
+    gap = 0.0 if proof.proved else 100 * (1 - proof.bound / best)
+    ended = "proved" if proof.proved else f"gap {gap:.1f} %"
     size = f"{len(problem.visits)} visits, {len(problem.trucks)} trucks"
     told = f"price {best:.2f}, first bound {reached[0]:.2f}, {ended} in {took:.1f} s{better}"
     print(f"{yards} yards, no. {seed}: {size}, {told}", flush=True)
-    return proof.proved, took
+    refills = sum(stop < 0 for route in proof.solution.routes for stop in route)
+    return Proved(yards, proof.proved, took, gap, refills, gained)
 
 
-def main() -> int:
-    """Print a line a day and a summary a size."""
+def section(found: Sequence[Proved], seconds: float, start_s: float, command: str) -> list[str]:
+    """The section's lines: a row for each size."""
+    lines = [INTRODUCTION.format(seconds=seconds, start_s=start_s)]
+    lines += [f"`{command}`, {date.today().isoformat()}. {setting()}", ""]
+    head = [
+        "yards",
+        "days",
+        "with refills",
+        "proved",
+        "of those with refills",
+        "median, s",
+        "longest, s",
+        "worst gap, %",
+    ]
+    cells = [[*head, "most gained, %"]]
+    for yards in dict.fromkeys(p.yards for p in found):
+        mine = [p for p in found if p.yards == yards]
+        refilled, times = [p for p in mine if p.refills], sorted(p.seconds for p in mine if p.proved)
+        middle = [f"{times[len(times) // 2]:.1f}", f"{times[-1]:.1f}"] if times else ["-", "-"]
+        counts = [len(mine), len(refilled), len(times), sum(p.proved for p in refilled)]
+        worst = [f"{max(p.gap for p in mine):.1f}", f"{max(p.gained for p in mine):.1f}"]
+        cells.append([str(yards), *map(str, counts), *middle, *worst])
+    return [*lines, *table(cells)]
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Print a line a day and write the section."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--yards", type=int, nargs="*", default=[8, 10, 12])
     parser.add_argument("--days", type=int, default=10)
@@ -67,13 +120,21 @@ def main() -> int:
     parser.add_argument("--seconds", type=float, default=30.0, help="longest proof")
     parser.add_argument("--start", type=float, default=2.0, help="seconds of planning before")
     parser.add_argument("--trucks", type=int, default=1, help="trucks instead of each")
-    given = parser.parse_args()
-    for yards in given.yards:
-        seeds = range(given.first, given.first + given.days)
-        runs = [one(yards, seed, given.start, given.seconds, given.trucks) for seed in seeds]
-        times = sorted(took for proved, took in runs if proved)
-        middle = f", median {times[len(times) // 2]:.1f} s, longest {times[-1]:.1f} s" if times else ""
-        print(f"{yards} yards: {len(times)} of {len(runs)} proved{middle}", flush=True)
+    parser.add_argument("--out", default=str(PAGE), help="page to write the section in")
+    given = parser.parse_args(arguments)
+    found = [
+        one(yards, seed, given.start, given.seconds, given.trucks)
+        for yards in given.yards
+        for seed in range(given.first, given.first + given.days)
+    ]
+    words = [
+        f"--yards {' '.join(map(str, given.yards))}",
+        f"--days {given.days}",
+        f"--seconds {given.seconds:g}",
+    ]
+    words += [f"--trucks {given.trucks}"] if given.trucks > 1 else []
+    command = " ".join(["python -m benchmarks.proofs", *words])
+    write_section(Path(given.out), "proofs", section(found, given.seconds, given.start, command))
     return 0
 
 
