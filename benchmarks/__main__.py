@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import warnings
 from collections.abc import Callable
@@ -10,6 +11,7 @@ from pathlib import Path
 
 from benchmarks import bounds, growth, proofs, replan, report, rounds, sets
 from benchmarks.feeding_days import demo_runs, invented_runs
+from benchmarks.machine import cores_of
 from benchmarks.page import PAGE, write_section
 from benchmarks.refining import refine
 
@@ -59,9 +61,10 @@ class _Measure:
     def __init__(self, given: argparse.Namespace, command: str) -> None:
         self.given, self.command, self.quick = given, command, bool(given.quick)
         self.page = Path(given.out)
-        self.charts = self.page.parent / "benchmarks"
+        self.jobs: int = given.jobs or (min(2, os.cpu_count() or 1) if self.quick else 1)
+        self.charts, self.cores = self.page.parent / "benchmarks", cores_of(self.jobs)
         self.seconds = given.seconds or (3.0 if self.quick else 10.0)
-        self.longest = given.long_seconds or (15.0 if self.quick else 600.0)
+        self.longest = given.long_seconds or (9.0 if self.quick else 600.0)
         self.parts: dict[str, Callable[[], object]] = {
             "demo": self.demo,
             "invented": self.invented,
@@ -74,17 +77,19 @@ class _Measure:
             self.parts[part]()
             return
         words = ["--out", str(self.page), *(QUICK[part] if self.quick else [])]
-        if COMMANDS[part](words + (self._of_sets() if part == "sets" else [])):
+        words += ["--jobs", str(self.jobs)] if part in ("rounds", "sets") else []
+        words += self._of_sets() if part == "sets" else []
+        if COMMANDS[part](words):
             raise SystemExit(f"the benchmark of {part} failed")
 
     def demo(self) -> None:
         seeds = self.given.seeds or (1 if self.quick else 5)
-        found = demo_runs(self.seconds, seeds, self.longest, _say)
+        found = demo_runs(self.seconds, seeds, self.longest, self.cores, _say)
         write_section(self.page, "demo", report.demo(found, self.command, self.charts))
 
     def invented(self) -> None:
         sizes, longest = QUICK_SIZES if self.quick else SIZES, max(3 * self.seconds, self.longest / 10)
-        found = invented_runs(sizes, self.seconds, 1 if self.quick else 2, longest, _say)
+        found = invented_runs(sizes, self.seconds, 1 if self.quick else 2, longest, self.cores, _say)
         write_section(self.page, "invented", report.invented(found, self.command, self.charts))
 
     def refining(self) -> None:
@@ -94,10 +99,7 @@ class _Measure:
         write_section(self.page, "refining", report.refining(found, self.command))
 
     def _of_sets(self) -> list[str]:
-        given, words = (
-            self.given,
-            ["--results", str(self.charts / "sets.jsonl"), "--jobs", str(self.given.jobs)],
-        )
+        given, words = self.given, ["--results", str(self.charts / "sets.jsonl")]
         words += ["--data", given.data] if given.data else []
         return words + (["--pyvrp", *given.pyvrp] if given.pyvrp else [])
 
@@ -111,10 +113,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--quick", action="store_true", help="about five minutes instead of about a day")
     parser.add_argument("--only", nargs="+", choices=PARTS, help="these parts alone")
     parser.add_argument("--seconds", type=float, help="time of each run on a feeding day (10; quick: 3)")
-    parser.add_argument("--long-seconds", type=float, help="time of the long search (600; quick: 15)")
+    parser.add_argument("--long-seconds", type=float, help="time of the long search (600; quick: 9)")
     parser.add_argument("--seeds", type=int, help="seeds on the demo's day (5; quick: 1)")
     parser.add_argument("--data", help="folder of published instances (else FEEDROUND_BENCHMARKS)")
-    parser.add_argument("--jobs", type=int, default=1, help="published instances at a time, each on its core")
+    parser.add_argument("--jobs", type=int, help="runs at a time, each on a core of its own (1; quick: 2)")
     parser.add_argument("--pyvrp", nargs="*", default=[], help="interpreters with other versions of PyVRP")
     parser.add_argument(
         "--out",

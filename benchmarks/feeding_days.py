@@ -1,19 +1,32 @@
-"""Plan feeding days with every contestant at equal time, beside the best plan that a long search finds."""
+"""Plan feeding days with every contestant at equal processor time, beside the best plan of a long search."""
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from benchmarks.contestants import engine_alone, handover, ortools_routing, planner
-from benchmarks.feeding.best_found import DEMO, best_found
-from benchmarks.feeding.days import Problems, demo_day, invented_day
-from benchmarks.measure import Run, gap, mean, run_of
-from routing.planning.problem import Problem
-from routing.planning.state import State
+from benchmarks.contestants.one_day import (
+    DEMO,
+    ENGINE,
+    LIBRARY,
+    PLANNER,
+    THEN_SEARCH,
+    Answered,
+    Asked,
+    ask,
+    problems_of,
+)
+from benchmarks.feeding.best_found import DEMO as STOPS_KEPT
+from benchmarks.feeding.best_found import best_found
+from benchmarks.machine import each_on_its_core
+from benchmarks.measure import Run, gap, mean
 
 Say = Callable[[str], None]
+Cores = Sequence[int | None]
+LONG = "planner, long search"
+KEPT = "plan kept on file"
+OTHER_SEED = 1000
+"""Added to a seed for the second core, by the planner for its workers and here for an engine."""
 
 
 @dataclass(frozen=True)
@@ -38,72 +51,90 @@ class DayRuns:
         return list(dict.fromkeys(run.contestant for run in self.runs))
 
 
-def demo_runs(seconds: float, seeds: int, long_seconds: float, say: Say) -> DayRuns:
-    """The demo's 36 yards: five seeds of the planner against the best plan of a long search."""
-    problems = demo_day()
-    kept = [state for p in problems if (state := best_found(p, DEMO)) is not None]
-    day = _runs("demo", problems, seconds, seeds, long_seconds, say)
+def demo_runs(seconds: float, seeds: int, long_seconds: float, cores: Cores, say: Say) -> DayRuns:
+    """The demo's 36 yards: some seeds of the planner against the best plan of a long search."""
+    day = _runs(DEMO, DEMO, seconds, seeds, long_seconds, cores, say)
+    problems = problems_of(DEMO)
+    kept = [state for p in problems if (state := best_found(p, STOPS_KEPT)) is not None]
     if not kept:
         say("the plan kept of the demo's day breaks a rule of today: it does not count")
         return day
     state = min(kept, key=lambda s: s.price)
-    run = Run("demo", KEPT, 0, state.price, len(state.unserved), 0.0)
+    run = Run(DEMO, KEPT, 0, state.price, len(state.unserved), 0.0)
     return replace(day, best=min(day.best, run.price), runs=(*day.runs, run))
 
 
 def invented_runs(
-    sizes: Sequence[tuple[int, int]], seconds: float, seeds: int, long_seconds: float, say: Say
+    sizes: Sequence[tuple[int, int]], seconds: float, seeds: int, long_seconds: float, cores: Cores, say: Say
 ) -> list[DayRuns]:
     """Invented days by (yards, seed of the operation)."""
     return [
-        _runs(f"{yards} yards, no. {number}", invented_day(number, yards), seconds, seeds, long_seconds, say)
+        _runs(f"{yards}-{number}", f"{yards} yards, no. {number}", seconds, seeds, long_seconds, cores, say)
         for yards, number in sizes
     ]
 
 
-def _runs(day: str, problems: Problems, seconds: float, seeds: int, long_seconds: float, say: Say) -> DayRuns:
-    say(f"{day}: best plan of a search of {long_seconds:g} s")
-    longest, outcome = planner.plan(day, problems, long_seconds, 1, 2)
-    problem = problems[outcome.variant]
-    found = []
-    for seed in range(1, seeds + 1):
-        for workers in (2, 1):
-            found.append(planner.plan(day, problems, seconds, seed, workers)[0])
-            say(_line(found[-1]))
-        found.append(_timed(day, "PyVRP alone", seed, problem, lambda p, n: engine_alone.plan(p, seconds, n)))
-        say(_line(found[-1]))
-    # The library has no seed: a second run differs by the clock alone.
-    for turn in range(1, min(seeds, 2) + 1):
-        found.append(
-            _timed(day, "OR-Tools routing", turn, problem, lambda p, _: ortools_routing.plan(p, seconds))
-        )
-        say(_line(found[-1]))
-        found.append(
-            _timed(
-                day, "OR-Tools, then exact search", turn, problem,
-                lambda p, n: handover.library_then_search(p, seconds, n),
-            )
-        )  # fmt: skip
-        say(_line(found[-1]))
-    best = min(run.price for run in (longest, *found))
+def _runs(
+    key: str, name: str, seconds: float, seeds: int, long_seconds: float, cores: Cores, say: Say
+) -> DayRuns:
+    say(f"{name}: best plan of a search of {long_seconds:g} s on two cores")
+    long = [Asked(key, PLANNER, long_seconds, 1, worker) for worker in (0, 1)]
+    answers = [found for _, found in each_on_its_core(ask, long, cores)]
+    best = min(answers, key=lambda a: a.run.price)
+    longest = replace(_both(answers[0].run, answers[1].run), day=name, contestant=LONG)
+    todo = _asked(key, seconds, seeds, best.variant)
+    found: dict[Asked, Answered] = {}
+    for asked, answered in each_on_its_core(ask, todo, cores):
+        found[asked] = answered
+        say(_line(answered.run))
+    runs = [replace(run, day=name) for run in _told(todo, found)]
+    problem = problems_of(key)[best.variant]
+    price = min(run.price for run in (longest, *runs))
     return DayRuns(
-        day, len(problem.visits), len(problem.trucks), seconds, long_seconds, best, (*found, _named(longest))
+        name, len(problem.visits), len(problem.trucks), seconds, long_seconds, price, (*runs, longest)
     )
 
 
-def _named(run: Run) -> Run:
-    return replace(run, contestant=LONG)
+def _asked(key: str, seconds: float, seeds: int, variant: int) -> list[Asked]:
+    """Two runs for each seed of who takes one, so that one core and two can be told; one of the others."""
+    todo = []
+    for seed in range(1, seeds + 1):
+        todo += [Asked(key, PLANNER, seconds, seed, worker) for worker in (0, 1)]
+        todo += [Asked(key, ENGINE, seconds, s, 0, variant) for s in (seed, seed + OTHER_SEED)]
+        if seed == 1:
+            todo.append(Asked(key, LIBRARY, seconds, seed, 0, variant))
+        todo.append(Asked(key, THEN_SEARCH, seconds, seed, 0, variant))
+    return todo
 
 
-LONG = "planner, long search"
-KEPT = "plan kept on file"
+def _told(todo: Sequence[Asked], found: dict[Asked, Answered]) -> list[Run]:
+    """The runs, and of who had two of them also what came of both, on two cores."""
+    one_core, two_cores = [], []
+    for asked in todo:
+        first, run = asked.seed <= OTHER_SEED and not asked.worker, found[asked].run
+        if not first:
+            continue
+        second = replace(asked, worker=1) if asked.contestant == PLANNER else None
+        if asked.contestant == ENGINE:
+            second = replace(asked, seed=asked.seed + OTHER_SEED)
+        one_core.append(replace(run, contestant=f"{asked.contestant}, 1 core"))
+        if second is not None:
+            both = _both(run, found[second].run)
+            two_cores.append(replace(both, contestant=f"{asked.contestant}, 2 cores"))
+    return [*two_cores, *one_core]
 
 
-def _timed(
-    day: str, name: str, seed: int, problem: Problem, plan: Callable[[Problem, int], State | None]
-) -> Run:
-    began = time.monotonic()
-    return run_of(day, name, seed, plan(problem, seed), began)
+def _both(a: Run, b: Run) -> Run:
+    """Two runs side by side: the cheaper plan, under the seed of the first, and the course of both."""
+    better = b if b.price < a.price else a
+    trace: list[tuple[float, float]] = []
+    for at, price in sorted((*a.trace, *b.trace)):
+        if not trace or price < trace[-1][1]:
+            trace.append((at, price))
+    seconds = max(a.seconds, b.seconds)
+    return replace(
+        better, seed=a.seed, trace=tuple(trace), seconds=seconds, troubles=(*a.troubles, *b.troubles)
+    )
 
 
 def _line(run: Run) -> str:

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import os
 import platform
-import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
-
-from routing.planning.state import State
 
 
 @dataclass(frozen=True)
@@ -28,14 +25,6 @@ class Run:
     seconds: float
     trace: tuple[tuple[float, float], ...] = ()
     troubles: tuple[str, ...] = ()
-
-
-def run_of(day: str, contestant: str, seed: int, state: State | None, began: float) -> Run:
-    """A run from the state it ended in; one without any plan is infinitely dear."""
-    seconds = time.monotonic() - began
-    if state is None:
-        return Run(day, contestant, seed, float("inf"), -1, seconds)
-    return Run(day, contestant, seed, state.price, len(state.unserved), seconds)
 
 
 def gap(price: float, best: float) -> float:

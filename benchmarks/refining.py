@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -46,7 +47,7 @@ def refine(
     found = []
     for name, problems in days:
         for seed in range(1, seeds + 1):
-            start = engine_alone.plan(problems[0], engine_s, seed)
+            start = engine_alone.plan(problems[0], engine_s, seed, time.process_time)
             search = handover.by_search(start, seconds, seed)
             library = handover.by_library(start, seconds)
             found.append(Refined(name, seed, seconds, start.price, search.price, library.price))

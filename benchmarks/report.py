@@ -16,9 +16,11 @@ from benchmarks.refining import Refined
 
 PRICES = """\
 A plan's price is what the planner minimises: wages, overtime, fuel by load, wear, and the value of yards left
-unfed. Every contestant's routes are put under the same exact timing before they are priced: what offends is
-dropped, what fits is put back. Gaps are per cent above the cheapest plan that anybody found for the day, the
-long search included; a proved bound is not meant.
+unfed. A second is one of the contestant's own processor: other work on the machine takes nothing from it.
+On two cores: the planner's two workers, or the better of two seeds of an engine that has one thread. Every
+contestant's routes are put under the same exact timing before they are priced: what offends is dropped, what
+fits is put back. Gaps are per cent above the cheapest plan that anybody found for the day, the long search
+included; a proved bound is not meant.
 """
 
 

@@ -127,7 +127,7 @@ def decider(contestant: str, seconds: float, seed: int) -> Decide:
 def _by_engine(contestant: str, problem: Problem, seconds: float, seed: int) -> State | None:
     if contestant == ENGINE:
         return engine_alone.plan(problem, seconds, seed, time.process_time)
-    return ortools_routing.plan(problem, seconds, processor=True)
+    return ortools_routing.plan(problem, seconds)
 
 
 def drive(task: Task) -> Driven:

@@ -116,9 +116,15 @@ def search(task: Task, work: Callable[[], Sequence[Route] | None]) -> None:
 
         most = ceil(time.process_time() + _most_s(task))
         resource.setrlimit(resource.RLIMIT_CPU, (most, most + 1))
-    began, clock = time.process_time(), time.perf_counter()
+    began, clock = spent_s(), time.perf_counter()
     routes = work()
-    give(routes, time.process_time() - began, time.perf_counter() - clock)
+    give(routes, spent_s() - began, time.perf_counter() - clock)
+
+
+def spent_s() -> float:
+    """Processor time of this process and its ended children."""
+    used = os.times()
+    return time.process_time() + used.children_user + used.children_system
 
 
 def give(routes: Sequence[Route] | None, seconds: float, clock_s: float) -> None:

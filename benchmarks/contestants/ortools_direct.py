@@ -20,7 +20,7 @@ def main() -> None:
     problem = to_problem(task.instance)
 
     def work() -> Sequence[Route] | None:
-        state = ortools_routing.plan(problem, task.seconds, processor=True)
+        state = ortools_routing.plan(problem, task.seconds)
         return None if state is None else state.routes
 
     search(task, work)

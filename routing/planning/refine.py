@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from itertools import count
 
 from ortools.constraint_solver import pywrapcp, routing_enums_pb2
 
-from routing.planning.problem import Stops
+from routing.planning.problem import Problem, Stops
 from routing.planning.refine_model import RoutingModel
 from routing.planning.search import adopt
 from routing.planning.state import Judge, State
@@ -20,21 +19,17 @@ from routing.planning.state import Judge, State
 KEPT = 40
 # Where checks are counted: the library warns of searches without any limit that it knows.
 LONGEST_S = 3600.0
-# How many times longer a limit by processor time may take by the clock.
-WAIT = 4.0
 
 
 @dataclass(frozen=True)
 class Limit:
     """How long to search: seconds, or how often the library may ask whether to go on; at least one.
 
-    A count of solutions would not do: on a day of one visit no second one is ever met. ``processor``: the
-    seconds are of processor time, looked at whenever the library has a solution.
+    A count of solutions would not do: on a day of one visit no second one is ever met.
     """
 
     seconds: float | None = None
     checks: int | None = None
-    processor: bool = False
 
 
 def library_plans(
@@ -44,27 +39,34 @@ def library_plans(
 
     It takes no seed. With a limit by checks alone it always finds the same.
     """
-    model = RoutingModel(judge.problem)
-    routes = _search(model, limit, start)
+    return exact_plans(judge, library_routes(judge.problem, limit, start), kept)
+
+
+def exact_plans(judge: Judge, routes: Sequence[tuple[Stops, ...]], kept: int = KEPT) -> list[State]:
+    """The last of the library's improvements put under the exact rules, cheapest first."""
     plans = [adopt(judge, found) for found in dict.fromkeys(routes[-kept:])]
     return sorted(plans, key=lambda plan: plan.price)
 
 
-def _search(model: RoutingModel, limit: Limit, start: Sequence[Stops] | None) -> list[tuple[Stops, ...]]:
-    """Every improvement on the way, in order."""
+def library_routes(
+    problem: Problem,
+    limit: Limit,
+    start: Sequence[Stops] | None = None,
+    told: Callable[[tuple[Stops, ...]], None] = lambda _: None,
+) -> list[tuple[Stops, ...]]:
+    """Every improvement on the way, in order, each ``told`` as it is found."""
+    model = RoutingModel(problem)
     routing = model.routing
     improved: list[tuple[Stops, ...]] = []
-    best, began = float("inf"), time.process_time()
+    best = float("inf")
 
     def note() -> None:
         nonlocal best
-        if limit.processor and improved and time.process_time() - began > (limit.seconds or 0.0):
-            routing.CancelSearch()
-            return
         cost = routing.CostVar().Max()
         if cost < best:
             best = cost
             improved.append(model.routes(lambda index: routing.NextVar(index).Value()))
+            told(improved[-1])
 
     routing.AddAtSolutionCallback(note)
     parameters = _parameters(limit)
@@ -87,7 +89,5 @@ def _parameters(limit: Limit) -> pywrapcp.DefaultRoutingSearchParameters:
     parameters.first_solution_strategy = routing_enums_pb2.FirstSolutionStrategy.PARALLEL_CHEAPEST_INSERTION
     parameters.local_search_metaheuristic = routing_enums_pb2.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
     seconds = LONGEST_S if limit.seconds is None else max(0.05, limit.seconds)
-    if limit.processor:
-        seconds *= WAIT
     parameters.time_limit.FromTimedelta(timedelta(seconds=seconds))
     return parameters
