@@ -17,8 +17,9 @@ from rich.console import Console
 
 from routing.app import demo as demo_data
 from routing.app import workflow
-from routing.app.day_verbs import learn, record, status
+from routing.app.day_verbs import AsJson, Day, Folder, learn, record, status
 from routing.app.mix import mix
+from routing.app.moments import a_day, a_time
 from routing.app.note_more import app as note_app
 from routing.app.roads_verb import roads
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
@@ -38,11 +39,12 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
-Day = Annotated[datetime, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date, as 2026-09-28.")]
-MaybeDay = Annotated[datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date.")]
-Now = Annotated[datetime, typer.Option(formats=["%H:%M"], help="Local time to plan from, as 11:20.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
+MaybeDay = Annotated[
+    datetime | None, typer.Option("--date", parser=a_day, metavar="DATE", help="Feeding date.")
+]
+Now = Annotated[
+    datetime, typer.Option(parser=a_time, metavar="HH:MM", help="Local time to plan from, as 11:20.")
+]
 Seconds = Annotated[float, typer.Option(min=0.5, max=86_400, help="How long to search for better plans.")]
 Iterations = Annotated[
     int | None, typer.Option(min=1, help="Search so many iterations instead: the same plan on every run.")
@@ -177,9 +179,7 @@ def _finish(planned: workflow.Planned, out: Path, *, as_json: bool, tiles: TileS
 @app.command()
 def replan(
     folder: Folder,
-    now: Annotated[
-        datetime, typer.Option(formats=["%H:%M"], help="Local time from which to plan, as 11:20.")
-    ],
+    now: Now,
     day: Day,
     seconds: Seconds = 5.0,
     iterations: Iterations = None,

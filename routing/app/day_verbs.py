@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -12,20 +12,21 @@ import typer
 from rich.console import Console
 
 from routing.app import day_book
+from routing.app.moments import a_day, a_span
 
 Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
-Day = Annotated[datetime, typer.Option("--date", formats=["%Y-%m-%d"], help="Feeding date, as 2026-09-28.")]
+Day = Annotated[
+    datetime, typer.Option("--date", parser=a_day, metavar="DATE", help="Feeding date, as 2026-09-28.")
+]
 From = Annotated[
-    datetime | None, typer.Option("--from", formats=["%Y-%m-%d"], help="First feeding date; else the first.")
+    datetime | None,
+    typer.Option("--from", parser=a_day, metavar="DATE", help="First feeding date; else the first."),
 ]
 To = Annotated[
-    datetime | None, typer.Option("--to", formats=["%Y-%m-%d"], help="Last feeding date; else the last.")
+    datetime | None,
+    typer.Option("--to", parser=a_day, metavar="DATE", help="Last feeding date; else the last."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
-
-
-def _day(moment: datetime | None) -> date | None:
-    return moment.date() if moment else None
 
 
 def status(
@@ -53,7 +54,7 @@ def record(
     """Write the feed record: product, lot, supplier, date, yard, registration id, quantity."""
     from routing.app.day_record import write_record
 
-    typer.echo(write_record(folder, out, _day(first), _day(last)))
+    typer.echo(write_record(folder, out, *a_span(first, last)))
 
 
 def learn(
@@ -69,7 +70,7 @@ def learn(
     from routing.app.day_learning import apply_lessons, learned
     from routing.reports.terminal_learn import lessons_text
 
-    found = learned(folder, _day(first), _day(last))
+    found = learned(folder, *a_span(first, last))
     changed = apply_lessons(folder, found.lessons) if apply else ()
     if as_json:
         typer.echo(json.dumps(asdict(found.lessons) | {"applied": list(changed)}, indent=2, default=str))

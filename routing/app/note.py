@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,10 +15,13 @@ import typer.core
 
 from routing.app import note_facts as facts
 from routing.app.day_book import Build, DayBook, note, open_any, open_day, register_plan
+from routing.app.moments import a_day
 from routing.app.note_answer import show
 from routing.app.note_waiting import kept
 from routing.domain.errors import FeedroundError, InputError
 from routing.files.day_log_rows import DayLogDamaged
+
+_NEGATIVE = re.compile(r"-\.?\d")
 
 
 class NoteGroup(typer.core.TyperGroup):
@@ -39,6 +43,8 @@ class NoteGroup(typer.core.TyperGroup):
         dates: list[str] = []
         rest: list[str] = []
         words = iter(args[:end])
+        if below := _below_nothing(args[:end]):
+            raise typer.BadParameter(f"{below} is below nothing: amounts are from 0 up, as 12gal or 10x1gal")
         for word in words:
             if word in ("--date", "-d"):
                 dates += [word, *list(islice(words, 1))]
@@ -48,6 +54,12 @@ class NoteGroup(typer.core.TyperGroup):
                 rest.append(word)
         ctx.meta["note"] = tuple(args)
         return super().parse_args(ctx, [*dates, *rest, *args[end:]])
+
+
+def _below_nothing(args: list[str]) -> str:
+    """The first word that is a number below zero, which would be taken for an option."""
+    said = zip(["", *args], args, strict=False)
+    return next((w for before, w in said if before not in ("--words", "-w") and _NEGATIVE.match(w)), "")
 
 
 app = typer.Typer(
@@ -100,7 +112,9 @@ def main(
     folder: Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")],
     day: Annotated[
         datetime | None,
-        typer.Option("--date", "-d", formats=["%Y-%m-%d"], help="Feeding date; else the day going on."),
+        typer.Option(
+            "--date", "-d", parser=a_day, metavar="DATE", help="Feeding date; else the day going on."
+        ),
     ] = None,
 ) -> None:
     """Add to the day log: what happened, as it happens. Nothing noted is ever changed."""

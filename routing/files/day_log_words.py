@@ -30,6 +30,8 @@ def volume_l(text: str, units: str) -> float:
     """Litres in ``120gal``, ``450L`` or ``120`` (then in the operation's units). Raises ValueRefused."""
     found = _AMOUNT.fullmatch(text.strip())
     unit = found[2].lower() if found else ""
+    if re.match(r"-\s*\.?\d", text.strip()):
+        raise ValueRefused(f"{text!r} is below nothing: amounts are from 0 up, as 120gal or 450L")
     if not found or unit not in _UNITS:
         raise ValueRefused(f"{text!r} is no amount: write it like 120gal or 450L")
     factor = _UNITS[unit]

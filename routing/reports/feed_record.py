@@ -77,7 +77,7 @@ def _row(
         "time": f"{moment:%H:%M}",
         "yard_id": _cell(fact.yard_id),
         "colonies": row.colonies,
-        "quantity": round(units.volume_value(row.volume_l), 2),
+        "quantity": quantity(units, row, fact.as_planned),
         "unit": "US gal" if units.us else "L",
         "quantity_l": round(row.volume_l, 3),
         "feeder_id": _cell(row.feeder_id),
@@ -85,6 +85,18 @@ def _row(
         "how_known": known,
         "event_id": event.event_id,
     } | {key: _cell(text) for key, text in words.items()}
+
+
+def quantity(units: Units, row: Poured, as_planned: bool) -> float:
+    """The volume in the operation's own unit, to a hundredth.
+
+    A plan's dose is cut to whole millilitres a colony, in litres: what it stands for is the round number
+    that is no further off than that (54 gal, not 53.99).
+    """
+    value = units.volume_value(row.volume_l)
+    cut = units.volume_value(row.colonies * 0.001) if as_planned else 0.0
+    near = (round(value, digits) for digits in (0, 1) if abs(round(value, digits) - value) <= cut)
+    return next(near, round(value, 2))
 
 
 def _supplier(operation: Operation, row: Poured, suppliers: dict[tuple[str, str], str]) -> str:

@@ -21,13 +21,15 @@ from routing.app import cli, workflow
 from routing.app.day_book import DayBook, open_day
 from routing.app.note_more import app as note_app
 from routing.domain.day_events import Event
-from routing.domain.day_facts import Mixed, Planned
+from routing.domain.day_facts import Mixed, Planned, Poured
 from routing.domain.errors import FeedroundError, ValueRefused
 from routing.files.day_log import DayLog, log_path
 from routing.files.operation_folder import read_operation
 from routing.files.plan_json import dump_plan, load_plan
 from routing.planning.day import DayOptions
 from routing.planning.solve import SolveOptions
+from routing.reports.feed_record import quantity
+from routing.reports.format import Units
 from tests.files.folders import TOML_US, us_tables, write_folder
 
 DAY = "2026-09-28"
@@ -552,6 +554,67 @@ def test_the_feed_record_names_product_lot_supplier_yard_and_quantity(phone: Pho
     assert (second["lot"], second["supplier"]) == ("S-1", "a sugar works")
     assert first["how_known"] == "noted by the crew"
     assert not second["note"].startswith("="), "a spreadsheet must not take a note for a formula"
+
+
+def test_the_record_of_a_planned_pour_says_round_amounts_as_the_crew_knows_them(phone: Phone) -> None:
+    stop = phone.stop("elm")
+    phone.note("fed", "elm", "-a", f"{stop.leave:%H:%M}")
+    phone.note("fed", "oak", "strong=14/13.49gal", "-a", "11:00")
+    rows = _record(phone)
+    planned = {r["group"]: r for r in rows if r["yard_id"] == "elm"}
+    for pour in stop.pour:
+        row, gallons = planned[pour.group], pour.volume_l / GAL
+        assert float(row["quantity"]) == pytest.approx(gallons, abs=pour.colonies * 0.001 / GAL + 0.005)
+        assert round(float(row["quantity"]) / 0.05, 3).is_integer()
+    assert [r["quantity"] for r in rows if r["yard_id"] == "oak"] == ["13.49"]
+
+
+def test_a_plan_s_dose_in_whole_millilitres_is_recorded_as_the_gallons_it_stands_for() -> None:
+    units = Units("us")
+    pour = Poured("all", "frame", "2to1", 30, 204.39, "front")
+    assert quantity(units, pour, True) == 54.0
+    assert quantity(units, pour, False) == 53.99
+    assert quantity(units, replace(pour, colonies=28, volume_l=95.368), True) == 25.2
+    assert quantity(units, replace(pour, colonies=1, volume_l=5.11), True) == 1.35
+
+
+@pytest.mark.parametrize("verb", ["record", "learn"])
+def test_dates_the_wrong_way_round_are_refused(phone: Phone, verb: str) -> None:
+    phone.note("fed", "elm")
+    told = phone.type(verb, str(phone.folder), "--from", "2026-10-02", "--to", "2026-09-28", code=2)
+    assert "--from 2026-10-02 is after --to 2026-09-28" in told
+    assert not Path("feed_record.csv").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("fed", "elm", "-5gal"), "-5gal is below nothing"),
+        (("gauge", "front", "-5", "-t", "T1"), "-5 is below nothing"),
+        (("break", "-30", "-t", "T1"), "-30 is below nothing"),
+        (("fed", "elm", "all=-5gal"), "below nothing"),
+        (("fed", "elm", "--", "-5gal"), "below nothing"),
+    ],
+)
+def test_an_amount_below_nothing_is_told_as_such_and_not_as_an_option(
+    phone: Phone, words: tuple[str, ...], says: str
+) -> None:
+    cut = words.index("--") if "--" in words else len(words)
+    told = phone.note(*words[:cut], "-a", "09:45", "-d", DAY, *words[cut:], code=2)
+    assert says in told
+    assert "No such option" not in told
+    assert phone.status()["events"] == 1
+
+
+def test_words_may_begin_with_a_minus(phone: Phone) -> None:
+    assert "(-5C at dawn)" in phone.note("fed", "elm", "-w", "-5C at dawn")
+
+
+@pytest.mark.parametrize("day", ["2026-13-40", "28.9.2026", "tomorrow", ""])
+def test_a_date_that_is_none_is_told_with_how_to_write_one(phone: Phone, day: str) -> None:
+    for words in (("status", str(phone.folder)), ("note", str(phone.folder), "list")):
+        told = phone.type(*words, "--date", day, code=2)
+        assert f"{day!r} is no date: write it like 2026-09-28" in told
 
 
 def test_status_without_a_log_says_how_to_begin(phone: Phone) -> None:
