@@ -16,6 +16,7 @@ from pathlib import Path
 HERE = Path(__file__).parent / "sorrel_county"
 OUT = HERE / "roads.osm.bz2"
 SEED = 32
+CREDIT = "Invented roads of an invented county, no map data of anybody"
 
 Point = tuple[float, float]
 """(lat, lon) in degrees."""
@@ -60,7 +61,7 @@ class Roads:
         """The file: deterministic, in the order nodes, ways."""
         lines = [
             '<?xml version="1.0" encoding="UTF-8"?>',
-            '<osm version="0.6" generator="feedround: invented roads">',
+            f'<osm version="0.6" generator="feedround: invented roads" copyright="{CREDIT}">',
         ]
         for number, ((lat, lon), tags) in enumerate(self.points, start=1):
             lines.append(

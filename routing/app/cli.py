@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -17,10 +17,22 @@ from rich.console import Console
 
 from routing.app import demo as demo_data
 from routing.app import workflow
-from routing.app.day_verbs import AsJson, Day, Folder, learn, record, status
+from routing.app.day_verbs import learn, record, status
 from routing.app.mix import mix
-from routing.app.moments import a_day, a_time
 from routing.app.note_more import app as note_app
+from routing.app.options import (
+    AsJson,
+    Day,
+    Folder,
+    Iterations,
+    MaybeDay,
+    Now,
+    Out,
+    Seconds,
+    Seed,
+    Tiles,
+    TilesCredit,
+)
 from routing.app.roads_verb import roads
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 
@@ -38,26 +50,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-
-MaybeDay = Annotated[
-    datetime | None, typer.Option("--date", parser=a_day, metavar="DATE", help="Feeding date.")
-]
-Now = Annotated[
-    datetime, typer.Option(parser=a_time, metavar="HH:MM", help="Local time to plan from, as 11:20.")
-]
-Seconds = Annotated[float, typer.Option(min=0.5, max=86_400, help="How long to search for better plans.")]
-Iterations = Annotated[
-    int | None, typer.Option(min=1, help="Search so many iterations instead: the same plan on every run.")
-]
-Seed = Annotated[int, typer.Option(min=0, help="Another seed may find another plan.")]
-Out = Annotated[Path | None, typer.Option(help="Folder for map, sheets and files.")]
-Tiles = Annotated[
-    str | None,
-    typer.Option(
-        help="A server of map pictures to switch on in the map, with {z}, {x} and {y} in its address."
-    ),
-]
-TilesCredit = Annotated[str | None, typer.Option(help="The credit that the owner of the pictures asks for.")]
 
 
 def _out() -> Console:
@@ -86,7 +78,7 @@ def demo(
 
 @app.command()
 def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None:
-    """Read everything and report every problem."""
+    """Read the tables of an operation and report every problem."""
     from routing.reports.terminal import print_problems
 
     problems = workflow.check(folder, day.date() if day else None)
@@ -112,7 +104,9 @@ def need(folder: Folder, day: Day, as_json: AsJson = False) -> None:
 def plan(
     folder: Folder,
     day: Day,
-    trucks: Annotated[str | None, typer.Option(help="Only these trucks, as T1,T2.")] = None,
+    trucks: Annotated[
+        str | None, typer.Option(help="Plan with these trucks alone, by id, as heavy,light.")
+    ] = None,
     seconds: Seconds = 10.0,
     iterations: Iterations = None,
     seed: Seed = 1,
@@ -187,10 +181,12 @@ def replan(
     out: Out = None,
     tiles: Tiles = None,
     tiles_credit: TilesCredit = None,
-    look: Annotated[bool, typer.Option("--look", help="Only look: note nothing in the day log.")] = False,
+    look: Annotated[
+        bool, typer.Option("--look", help="Only look: the new plan is not noted in the day log.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Plan the rest of the day from the log: what is left, from where the trucks stand."""
+    """Plan what is left of the day, from where the trucks stand."""
     from routing.app.outputs import default_folder
     from routing.app.replanning import replan_day
     from routing.planning.solve import SolveOptions
@@ -230,10 +226,10 @@ def _progress(first: str) -> Iterator[Callable[[str], None]]:
 @app.command()
 def audit(
     folder: Folder,
-    plan_file: Annotated[Path, typer.Argument(help="A plan.json, also one edited by hand.")],
+    plan_file: Annotated[Path, typer.Argument(help="The plan.json of a plan, also one edited by hand.")],
     as_json: AsJson = False,
 ) -> None:
-    """Check any plan against every rule."""
+    """Check a plan against every rule."""
     from routing.app.replanning import audit_any
     from routing.reports.terminal import audit_report
 
@@ -294,4 +290,4 @@ def _refuse(error: InputError) -> None:
         label = "" if problem.severity == "error" else "warning: "
         console.print(f"{label}{problem}", markup=False, soft_wrap=True)
     errors = sum(p.severity == "error" for p in error.problems)
-    console.print(f"{errors} to mend; nothing was planned or written.", markup=False)
+    console.print(f"{errors} to mend; nothing was written.", markup=False)

@@ -13,29 +13,29 @@ from rich.console import Console
 
 from routing.app import day_book
 from routing.app.moments import a_day, a_span
+from routing.app.options import AsJson, Day, Folder
 
-Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
-Day = Annotated[
-    datetime, typer.Option("--date", parser=a_day, metavar="DATE", help="Feeding date, as 2026-09-28.")
-]
 From = Annotated[
     datetime | None,
-    typer.Option("--from", parser=a_day, metavar="DATE", help="First feeding date; else the first."),
+    typer.Option(
+        "--from", parser=a_day, metavar="DATE", help="First feeding date to take in; else the first noted."
+    ),
 ]
 To = Annotated[
     datetime | None,
-    typer.Option("--to", parser=a_day, metavar="DATE", help="Last feeding date; else the last."),
+    typer.Option(
+        "--to", parser=a_day, metavar="DATE", help="Last feeding date to take in; else the last noted."
+    ),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
 
 
 def status(
     folder: Folder,
     day: Day,
-    now: Annotated[str, typer.Option(help="As of this local time, HH:MM; else this moment.")] = "",
+    now: Annotated[str, typer.Option(help="How it stood at this local time, as 11:20; else now.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """How the day stands: trucks, tanks, yards, stock, and where it has left the plan."""
+    """How the day stands, and where it has left the plan."""
     from routing.reports.terminal_day import day_status
 
     book, state = day_book.status(folder, day.date(), now)
@@ -47,11 +47,11 @@ def status(
 
 def record(
     folder: Folder,
-    out: Annotated[Path, typer.Option(help="Where to write it.")] = Path("feed_record.csv"),
+    out: Annotated[Path, typer.Option(help="The CSV file to write.")] = Path("feed_record.csv"),
     first: From = None,
     last: To = None,
 ) -> None:
-    """Write the feed record: product, lot, supplier, date, yard, registration id, quantity."""
+    """Write the feed record: which syrup went where, and when."""
     from routing.app.day_record import write_record
 
     typer.echo(write_record(folder, out, *a_span(first, last)))
@@ -66,7 +66,7 @@ def learn(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Hold the log against the plans: pours, minutes a colony, road speed, what tanks lost."""
+    """Compare the log with the plans, and propose better settings."""
     from routing.app.day_learning import apply_lessons, learned
     from routing.reports.terminal_learn import lessons_text
 

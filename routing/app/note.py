@@ -73,17 +73,26 @@ app = typer.Typer(
 
 TruckId = Annotated[str, typer.Option("--truck", "-t", envvar="FEEDROUND_TRUCK", help="Which truck.")]
 At = Annotated[str, typer.Option("--at", "-a", help="When it was so, HH:MM; else now.")]
-Id = Annotated[str, typer.Option("--id", help="A UUID of your own: the same one again adds nothing.")]
+Id = Annotated[str, typer.Option("--id", help="For programs: a UUID; the same one again adds nothing.")]
 Corrects = Annotated[
-    str, typer.Option("--corrects", "-c", help="Id (or its beginning) of the event this stands in for.")
+    str,
+    typer.Option(
+        "--corrects", "-c", help="This takes the place of the note with this id (or its beginning)."
+    ),
 ]
 Words = Annotated[str, typer.Option("--words", "-w", help="Anything to add in words.")]
 Lot = Annotated[str, typer.Option("--lot", help="Lot of the syrup.")]
 MeterText = Annotated[str, typer.Option("--meter", "-m", help="Meter before and after, as 1200-1280.")]
 Until = Annotated[str, typer.Option("--until", "-u", help="Until when, HH:MM; else the rest of the day.")]
-Amounts = Annotated[list[str] | None, typer.Argument(help="80gal, 38/80gal, 40x2gal, weak=10/12gal.")]
-Loads = Annotated[list[str] | None, typer.Argument(help="front=300gal, rear=full, pails=12x2gal.")]
-Counts = Annotated[list[str] | None, typer.Option(help="Colonies found so: 38, or by group weak=9.")]
+Amounts = Annotated[
+    list[str] | None,
+    typer.Argument(help="80gal in all; 38/80gal into 38 colonies; 40x2gal; weak=10/12gal by group."),
+]
+Loads = Annotated[
+    list[str] | None, typer.Argument(help="Tank by tank: front=300gal rear=full pails=12x2gal.")
+]
+Alive = Annotated[list[str] | None, typer.Option(help="Colonies found alive: 38, or by group weak=9.")]
+Light = Annotated[list[str] | None, typer.Option(help="Colonies found light: 6, or by group weak=4.")]
 YardId = Annotated[str, typer.Argument(metavar="YARD", help="Yard id or name.")]
 DepotId = Annotated[str, typer.Argument(metavar="DEPOT", help="Depot id or name.")]
 Words_ = Annotated[list[str] | None, typer.Argument(help="Why, in words.")]
@@ -148,7 +157,9 @@ def as_typed(ctx: typer.Context) -> str:
 def planned(
     ctx: typer.Context,
     plan: Annotated[Path, typer.Argument(help="The plan.json the crews drive by.")],
-    rest: Annotated[bool, typer.Option("--rest", help="It holds for the rest of the day, from now.")] = False,
+    rest: Annotated[
+        bool, typer.Option("--rest", help="It holds only for the rest of the day, from now on.")
+    ] = False,
     at: At = "",
     event_id: Id = "",
 ) -> None:
@@ -160,7 +171,7 @@ def planned(
 @app.command()
 def started(
     ctx: typer.Context,
-    truck: Annotated[str, typer.Argument(metavar="TRUCK")],
+    truck: Annotated[str, typer.Argument(metavar="TRUCK", help="Truck id.")],
     loads: Loads = None,
     lot: Lot = "",
     at: At = "",
@@ -195,7 +206,7 @@ def left(
     event_id: Id = "",
     corrects: Corrects = "",
 ) -> None:
-    """A truck left where it was (only needed when it stayed longer than its work)."""
+    """A truck left where it was; only needed where it stayed on."""
     take(ctx, lambda known: facts.left(known, truck, to), at, event_id, corrects)
 
 
@@ -208,15 +219,18 @@ def fed(
     tank: Annotated[str, typer.Option("--tank", help="From which tank, if not the planned one.")] = "",
     lot: Lot = "",
     meter: MeterText = "",
-    alive: Counts = None,
-    light: Counts = None,
+    alive: Alive = None,
+    light: Light = None,
     done: Annotated[bool, typer.Option("--done", help="Nothing more is due there today.")] = False,
     words: Words = "",
     at: At = "",
     event_id: Id = "",
     corrects: Corrects = "",
 ) -> None:
-    """A yard was fed: as planned when no amount is said. Note it when the crew is done there."""
+    """A yard was fed, as planned when no amount is said.
+
+    Note it when the crew is done there.
+    """
     visit = facts.Visit(yard, tuple(amounts or ()), tank, lot, meter, tuple(alive or ()), tuple(light or ()))
     take(ctx, lambda known: facts.fed(known, truck, visit, done, words), at, event_id, corrects)
 
@@ -265,12 +279,12 @@ def refilled(
 @app.command()
 def gauge(
     ctx: typer.Context,
-    tank: Annotated[str, typer.Argument(metavar="TANK")],
+    tank: Annotated[str, typer.Argument(metavar="TANK", help="Tank id.")],
     amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="What the gauge shows, as 180gal.")],
     truck: TruckId = "",
     at: At = "",
     event_id: Id = "",
     corrects: Corrects = "",
 ) -> None:
-    """What the gauge of a tank shows: from then on that is what is in it."""
+    """What a gauge shows: from then on that is what is in the tank."""
     take(ctx, lambda known: facts.gauged(known, truck, tank, amount), at, event_id, corrects)

@@ -32,9 +32,9 @@ from routing.domain.day_facts import Withdrawn
 
 __all__ = ["app"]
 
-SyrupId = Annotated[str, typer.Argument(metavar="SYRUP")]
+SyrupId = Annotated[str, typer.Argument(metavar="SYRUP", help="Syrup id.")]
 Amount = Annotated[str, typer.Argument(metavar="AMOUNT", help="As 300gal.")]
-TruckName = Annotated[str, typer.Argument(metavar="TRUCK")]
+TruckName = Annotated[str, typer.Argument(metavar="TRUCK", help="Truck id.")]
 
 
 @app.command("break")
@@ -53,7 +53,9 @@ def rested(
 @app.command()
 def washed(
     ctx: typer.Context,
-    depot: Annotated[str, typer.Argument(metavar="[DEPOT]")] = "",
+    depot: Annotated[
+        str, typer.Argument(metavar="[DEPOT]", help="Depot id or name; else where it stands.")
+    ] = "",
     truck: TruckId = "",
     at: At = "",
     event_id: Id = "",
@@ -66,7 +68,7 @@ def washed(
 @app.command()
 def finished(
     ctx: typer.Context,
-    depot: Annotated[str, typer.Argument(metavar="[DEPOT]")] = "",
+    depot: Annotated[str, typer.Argument(metavar="[DEPOT]", help="Depot id or name; else its own.")] = "",
     truck: TruckId = "",
     at: At = "",
     event_id: Id = "",
@@ -150,7 +152,7 @@ def mixed(
     event_id: Id = "",
     corrects: Corrects = "",
 ) -> None:
-    """Syrup was mixed at a depot (say from what with --words)."""
+    """Syrup was mixed at a depot; say from what with --words."""
     take(
         ctx,
         lambda known: facts.supplied(known.operation, depot, syrup, amount, lot, None, words),
@@ -186,11 +188,11 @@ def received(
 @app.command()
 def withdraw(
     ctx: typer.Context,
-    event: Annotated[str, typer.Argument(metavar="ID", help="Id (or its beginning) of the event.")],
+    event: Annotated[str, typer.Argument(metavar="ID", help="Id (or its beginning) of the note.")],
     why: Words_ = None,
     event_id: Id = "",
 ) -> None:
-    """An event did not happen: it stays in the log, and counts no more."""
+    """Take a note back: it stays in the log, and counts no more."""
     book = ctx.obj.book()
     fact = Withdrawn(" ".join(why or ()))
     show(book, note(book, lambda known: ("", fact), event_id=event_id, corrects=event, said=as_typed(ctx)))
@@ -240,7 +242,7 @@ def imported(
     ctx: typer.Context,
     file: Annotated[Path, typer.Argument(help="A filled-in run sheet, as `note FOLDER sheet` writes it.")],
 ) -> None:
-    """Take in a filled-in run sheet; the same sheet again adds nothing."""
+    """Take in a filled-in run sheet, once or again."""
     from routing.app.day_sheet import import_sheet
 
     for line in import_sheet(ctx.obj.book(), file):

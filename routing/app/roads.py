@@ -11,7 +11,7 @@ from routing.domain.errors import FeedroundError
 from routing.travel.osm_read import ENDINGS, Say
 from routing.travel.osm_roads import KINDS
 from routing.travel.road_arcs import Vehicle, passable, reachable
-from routing.travel.road_file import OSM_ATTRIBUTION, graph_from_extract, save_graph
+from routing.travel.road_file import graph_from_extract, save_graph
 from routing.travel.road_graph import DEGREE, RoadGraph
 
 LIMITS = ("max_kg", "max_rating_kg", "max_height_cm", "max_length_cm", "max_width_cm", "max_axle_kg")
@@ -27,7 +27,7 @@ def build_roads(extract: Path, out: Path, attribution: str | None, say: Say) -> 
         raise FeedroundError(f"{out}: that is the name of an extract: name the graph like county.roads")
     if not out.parent.is_dir():
         raise FeedroundError(f"{out.parent}: there is no such folder: make it, or choose another --out")
-    graph = graph_from_extract(extract, attribution or OSM_ATTRIBUTION, say)
+    graph = graph_from_extract(extract, attribution, say)
     say("writing", graph.edges, None)
     save_graph(graph, out)
     return {"file": str(out), "bytes": out.stat().st_size, **summary(graph)}

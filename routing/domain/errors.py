@@ -35,11 +35,22 @@ class InputProblem:
     remedy: str
     severity: str = "error"
 
+    @property
+    def place(self) -> str:
+        """``yards.csv:3:lat``; the file alone where no row nor column is meant."""
+        if not self.row and not self.column:
+            return self.file
+        return f"{self.file}:{self.row or '-'}:{self.column or '-'}"
+
+    @property
+    def found(self) -> str:
+        """What was found there; nothing where that is only the file again, or the lack of it."""
+        if self.place == self.file and self.value in ("", self.file):
+            return ""
+        return self.value or "(empty)"
+
     def __str__(self) -> str:
-        row = str(self.row) if self.row else "-"
-        return (
-            f"{self.file}:{row}:{self.column or '-'}: {self.value or '(empty)'}: {self.wrong}: {self.remedy}"
-        )
+        return ": ".join(part for part in (self.place, self.found, self.wrong, self.remedy) if part)
 
 
 class InputError(FeedroundError):

@@ -70,6 +70,11 @@ def load_plan(source: str | Path) -> Plan:
     this schema; that the plan can be driven is for the audit to say.
     """
     problems = Problems()
+    if isinstance(source, Path) and not source.is_file():
+        wrong = "this is a folder" if source.is_dir() else "there is no such file"
+        remedy = "name the plan.json in the folder that a plan was written to"
+        problems.add("missing_file", str(source), 0, "", "", wrong, remedy)
+        problems.raise_errors()
     file = source.name if isinstance(source, Path) else "plan.json"
     text = read_text(source, problems) if isinstance(source, Path) else source
     problems.raise_errors()

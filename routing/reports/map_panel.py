@@ -121,6 +121,8 @@ def cautions(operation: Operation, plan: Plan, travel: Travel) -> list[Caution]:
     for warning in plan.warnings:
         where = _place_name(operation, warning.place_id)
         said = warning.text.removeprefix(f"{where}: ") if where else warning.text
+        # A sentence that begins with the place needs no heading that says it again.
+        where = "" if where and said.startswith(where) else where
         found.append(Caution(said, where, warning.code == "starving_unserved"))
     return sorted(dict.fromkeys(found), key=lambda caution: not caution.loud)
 

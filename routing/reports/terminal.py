@@ -72,10 +72,9 @@ def print_problems(problems: Sequence[InputProblem], console: Console) -> None:
     for problem in problems:
         style, word = ("bold red", "error") if problem.severity == "error" else ("yellow", "warning")
         line = text(word, style)
-        place = f"{problem.file}:{problem.row or '-'}:{problem.column or '-'}"
-        line.append(f" {text(place).plain}", "bold")
-        found = text(problem.value).plain or "(empty)"
-        line.append(f" {short(found, 60)}: {text(problem.wrong).plain}: {text(problem.remedy).plain}")
+        line.append(f" {text(problem.place).plain}", "bold")
+        found = f" {short(problem.found, 60)}" if problem.found else ""
+        line.append(f"{found}: {text(problem.wrong).plain}: {text(problem.remedy).plain}")
         line.append(f" [{problem.code}]", "dim")
         bullet(console, line)
     others = len(problems) - len(errors)

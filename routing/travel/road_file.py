@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from routing.domain.errors import FeedroundError
+from routing.travel.osm_credit import credit_of
 from routing.travel.osm_read import ENDINGS, Say, read_extract, say_nothing
 from routing.travel.osm_roads import RoadTags
 from routing.travel.road_build import build_graph
@@ -26,9 +27,6 @@ from routing.travel.sealed_file import (
 FORMAT = 2
 """Of built files; one more whenever arrays change their meaning."""
 
-OSM_ATTRIBUTION = "Road data © OpenStreetMap contributors, Open Database License (ODbL) 1.0"
-"""What the licence asks for wherever the data is shown: opendatacommons.org/licenses/odbl, 4.3."""
-
 _DELTAS = ("x", "y")
 _ARRAYS = (
     "first", "last", "tail", "head", "facts", "roads", "length_m", "node_delay", "node_closed",
@@ -37,12 +35,15 @@ _ARRAYS = (
 _SMALL = {"first": np.int32, "last": np.int32, "tail": np.int32, "head": np.int32, "facts": np.int32}
 
 
-def graph_from_extract(path: Path, attribution: str = OSM_ATTRIBUTION, say: Say = say_nothing) -> RoadGraph:
-    """Read an extract and build its graph. Raises FeedroundError when that cannot be done."""
+def graph_from_extract(path: Path, attribution: str | None = None, say: Say = say_nothing) -> RoadGraph:
+    """Read an extract and build its graph. Raises FeedroundError when that cannot be done.
+
+    ``attribution``: whose data it is; None: as the extract says.
+    """
     raw = read_extract(path, say)
     say("joining roads", len(raw.way_id), None)
     digest = file_digest(path)
-    meta = {"source": path.name, "digest": digest, "attribution": attribution}
+    meta = {"source": path.name, "digest": digest, "attribution": attribution or credit_of(path)}
     return build_graph(raw, meta)
 
 

@@ -121,8 +121,11 @@ BAD_USAGE = [
     (("plan", DEMO, "--date", DATE, "--seed", "-1"), "--seed"),
     (("need", "/no/such/place", "--date", DATE), "no such folder"),
     (("check", ROOT / "README.md"), "no such folder or .xlsx"),
-    (("audit", DEMO, "/no/such/plan.json"), "cannot be opened"),
-    (("audit", DEMO, DEMO), "cannot be opened"),
+    (
+        ("audit", DEMO, "/no/such/plan.json"),
+        "plan.json: there is no such file: name the plan.json in the folder",
+    ),
+    (("audit", DEMO, DEMO), "this is a folder: name the plan.json"),
     (("audit", DEMO, ROOT / "pyproject.toml"), "not valid JSON"),
 ]
 
@@ -170,7 +173,7 @@ def test_every_problem_of_bad_input_is_told_and_nothing_written(demo: Path, tmp_
     assert ran.code == 2
     assert "yards.csv:2:lat" in ran.err
     assert "trucks.csv:2" in ran.err
-    assert "to mend; nothing was planned or written" in ran.err
+    assert "to mend; nothing was written" in ran.err
     told = json.loads(feedround("plan", demo, "--date", DATE, "--json", "--out", tmp_path / "o").out)
     assert {"code", "file", "row", "column", "wrong", "remedy"} <= set(told["errors"][0])
     assert not (tmp_path / "o").exists()

@@ -404,7 +404,7 @@ def test_a_phone_that_stays_in_one_cab_need_not_name_the_truck(phone: Phone) -> 
         (("started", "T9"), "there is no truck T9"),
         (("break", "long", "-t", "T1"), "no length of time"),
         (("gauge", "front", "much"), "no amount"),
-        (("planned", "nothing.json"), "cannot be opened"),
+        (("planned", "nothing.json"), "there is no such file"),
         (("fed", "elm", "-c", "zzzz"), "begins with"),
     ],
 )

@@ -108,5 +108,5 @@ def test_input_problem_reads_as_file_row_column_value_wrong_remedy() -> None:
     )
     assert str(problem) == "yards.csv:7:setup_min: -5: less than nothing: type 0 or more"
     whole_file = InputProblem("missing_file", "tanks.csv", 0, "", "", "not there", "add it")
-    assert str(whole_file) == "tanks.csv:-:-: (empty): not there: add it"
+    assert str(whole_file) == "tanks.csv: not there: add it"
     assert str(InputError([problem, whole_file])).splitlines() == [str(problem), str(whole_file)]

@@ -128,8 +128,8 @@ PAILS = _cell("colonies", 0, feeder_id="pail")
 
 CASES = [
     # files and headers
-    Case("no yards file", "missing_file", _drop("yards"), "yards.csv:-:-", "file is missing"),
-    Case("no stock file", "missing_file", _drop("stock"), "stock.csv:-:-", "file is missing"),
+    Case("no yards file", "missing_file", _drop("yards"), "yards.csv", "file is missing"),
+    Case("no stock file", "missing_file", _drop("stock"), "stock.csv", "file is missing"),
     Case("yards without rows", "empty_table", _empty("yards"), "yards.csv:1:-", "no rows"),
     Case("an empty file", "empty_table", _raw("feeders.csv", b""), "feeders.csv:1:-", "no rows"),
     Case(

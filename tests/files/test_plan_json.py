@@ -156,7 +156,7 @@ def test_a_plan_is_read_from_a_file(tmp_path: Path) -> None:
     path.write_bytes(b"\xff\xfe")
     with pytest.raises(InputError, match=r"edited\.json"):
         load_plan(path)
-    with pytest.raises(InputError, match="cannot be opened"):
+    with pytest.raises(InputError, match="there is no such file"):
         load_plan(tmp_path / "none.json")
 
 

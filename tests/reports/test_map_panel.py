@@ -13,7 +13,9 @@ def test_caution_names_its_place_once() -> None:
     case = small_case()
     yard = case.operation.yards["Y1"]
     warned = Warning_("island_road", f"{yard.name}: the nearest road is closed by wet ground", "Y1")
-    found = cautions(case.operation, replace(case.plan, warnings=(warned,)), case.travel)
+    sick = Warning_("quarantine", f"{yard.name} is under quarantine", "Y1")
+    found = cautions(case.operation, replace(case.plan, warnings=(warned, sick)), case.travel)
+    assert [(c.where, c.text) for c in found if "quarantine" in c.text] == [("", sick.text)]
     assert [(c.where, c.text) for c in found if "wet" in c.text] == [
         (yard.name, "the nearest road is closed by wet ground")
     ]

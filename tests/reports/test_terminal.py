@@ -163,7 +163,7 @@ def test_problems_are_all_shown_with_place_value_and_remedy() -> None:
     print_problems(problems, console)
     text = squeezed(shown(console))
     assert "error yards.csv:3:lat 444: latitude is -90 to 90: write it in degrees [lat]" in text
-    assert "warning colonies.csv:-:- (empty): 60 days old: inspect again [late]" in text
+    assert "warning colonies.csv: 60 days old: inspect again [late]" in text
     assert "1 error, 1 warning: nothing can be planned" in text
 
 
