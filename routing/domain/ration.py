@@ -27,6 +27,7 @@ class ReasonCode(StrEnum):
     NO_TRUCK_FITS = "no_truck_fits"
     NO_TANK_FOR_SYRUP = "no_tank_for_syrup"
     NO_PAIL_SLOTS = "no_pail_slots"
+    NO_FULL_PAILS = "no_full_pails"
     STOCK_SHORT = "stock_short"
     SHIFT_FULL = "shift_full"
     NO_ROOM = "no_room"

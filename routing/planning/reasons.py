@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 from routing.domain.plan import Unserved
 from routing.domain.ration import ReasonCode, YardNeed
 from routing.planning.build import Day
 from routing.planning.frame import access
-from routing.planning.loads import Fault
+from routing.planning.loads import Fault, plan_loads
 from routing.planning.problem import Problem, Solution, Stops, depot_stop, visit_ml
 from routing.planning.split import Piece
 from routing.planning.state import INFEASIBLE, Judge, State
+
+LADEN = frozenset({Fault.SLOTS, Fault.WEIGHT, Fault.GATE_WEIGHT, Fault.TANK})
+"""Faults that may come from what a truck in mid-day has aboard for other yards."""
 
 FEW_DEPOTS = 12
 NEAREST_DEPOTS = 4
@@ -30,6 +33,10 @@ WORDS: dict[ReasonCode, tuple[str, str]] = {
     ReasonCode.NO_PAIL_SLOTS: (
         "no truck that may drive in has room for its pails",
         "plan a truck with a pail rack, or feed from a tank",
+    ),
+    ReasonCode.NO_FULL_PAILS: (
+        "its pails are filled at a base alone, and no base has syrup left for them",
+        "bring syrup to a base that is open, use pails that are full already, or feed from a tank",
     ),
     ReasonCode.OUT_OF_HOURS: (
         "the gate hours leave no time to drive there, feed and drive out again within a shift",
@@ -118,25 +125,28 @@ def _code(day: Day, visit: int, final: State) -> ReasonCode:
         return ReasonCode.NO_TRUCK_FITS
     if not problem.eligible_trucks[visit]:
         return _no_room(day, piece, sorted(able))
+    full = ReasonCode.NO_ROOM if problem.visits[visit].required else ReasonCode.SHIFT_FULL
     alone, fault = _alone(day, visit, final)
     if alone == INFEASIBLE:
+        if fault in LADEN and _room_later(problem, visit, final):
+            return full
+        nothing: Counter[tuple[int, int]] = Counter()
         return {
             Fault.WINDOW: ReasonCode.OUT_OF_HOURS,
-            Fault.SUPPLY: ReasonCode.STOCK_SHORT,
-            Fault.STOCK: ReasonCode.STOCK_SHORT,
+            Fault.SUPPLY: _lacking(problem, visit, nothing) or ReasonCode.STOCK_SHORT,
+            Fault.STOCK: _lacking(problem, visit, nothing) or ReasonCode.STOCK_SHORT,
             Fault.TANK: ReasonCode.NO_TANK_FOR_SYRUP,
             Fault.SLOTS: ReasonCode.NO_PAIL_SLOTS,
             Fault.WEIGHT: ReasonCode.NO_TRUCK_FITS,
             Fault.GATE_WEIGHT: ReasonCode.NO_TRUCK_FITS,
             Fault.HYGIENE: ReasonCode.UNCLEAN_TRUCK,
         }.get(fault, ReasonCode.BEYOND_SHIFT)
-    if _stock_gone(day, visit, final):
-        return ReasonCode.STOCK_SHORT
-    if problem.visits[visit].required:
-        return ReasonCode.NO_ROOM
-    if alone > problem.visits[visit].value:
+    gone = _lacking(problem, visit, final.used)
+    if gone is not None and not _spare_aboard(problem, visit, final):
+        return gone
+    if alone > problem.visits[visit].value and not problem.visits[visit].required:
         return ReasonCode.NOT_WORTH
-    return ReasonCode.SHIFT_FULL
+    return full
 
 
 def _no_room(day: Day, piece: Piece, able: Sequence[int]) -> ReasonCode:
@@ -154,7 +164,8 @@ def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
     problem = day.problem
     best, worst = INFEASIBLE, Fault.SUPPLY
     reached = -1
-    order = list(Fault)
+    # A call at a depot that has none of it tells nothing where another depot has.
+    order = [Fault.SUPPLY, *(fault for fault in Fault if fault is not Fault.SUPPLY)]
     empty = State(final.judge)
     unlike = {problem.twins[k]: k for k in reversed(problem.eligible_trucks[visit])}
     for k in sorted(unlike.values()):
@@ -190,18 +201,55 @@ def _on_the_way(problem: Problem, truck: int, visit: int) -> list[int]:
     return [d for d in spec.refill_depots if d in kept]
 
 
-def _stock_gone(day: Day, visit: int, final: State) -> bool:
-    """Whether no depot has enough of some syrup left for the visit."""
-    problem = day.problem
-    for s in range(len(day.syrups)):
-        need = visit_ml(problem.visits[visit], s)
-        if not need:
+def _room_later(problem: Problem, visit: int, final: State) -> bool:
+    """Whether the visit could be carried, hours aside, once a truck in mid-day has fed what it is to feed."""
+    for k in problem.eligible_trucks[visit]:
+        if not problem.trucks[k].on_the_clock or not final.routes[k]:
             continue
-        left = [
-            float("inf") if supply.stock_ml is None else supply.stock_ml - final.used[d, s]
+        for call in ((), *((depot_stop(d),) for d in _on_the_way(problem, k, visit))):
+            if plan_loads(problem, k, (*final.routes[k], *call, visit)).fault is None:
+                return True
+    return False
+
+
+def _lacking(problem: Problem, visit: int, used: Counter[tuple[int, int]]) -> ReasonCode | None:
+    """What no depot has left for the visit: syrup at all, or syrup where pails are filled; None: nothing."""
+    wanted = problem.visits[visit]
+    for s in range(len(problem.density_g_ml)):
+        left = {
+            d: float("inf") if supply.stock_ml is None else float(supply.stock_ml - used[d, s])
             for d, depot in enumerate(problem.depots)
             if (supply := depot.supplies[s]) is not None
-        ]
-        if max(left, default=0.0) < need:
+        }
+        bulk_ml = wanted.bulk_ml[s] if wanted.bulk_ml else 0
+        pail_ml = wanted.pail_ml[s] if wanted.pail_ml else 0
+        most = max(left.values(), default=0.0)
+        if most < max(bulk_ml, pail_ml) or sum(left.values()) < bulk_ml + pail_ml:
+            return ReasonCode.STOCK_SHORT
+        if pail_ml > max((ml for d, ml in left.items() if problem.depots[d].pails), default=0.0):
+            return ReasonCode.NO_FULL_PAILS
+    return None
+
+
+def _spare_aboard(problem: Problem, visit: int, final: State) -> bool:
+    """Whether a truck that may go there comes home with enough for the visit."""
+    wanted = problem.visits[visit]
+    for k in problem.eligible_trucks[visit]:
+        bulk, pails = _home_with(problem, k, final.routes[k])
+        enough = zip((*bulk, *pails), (*wanted.bulk_ml, *wanted.pails), strict=False)
+        if all(have >= want for have, want in enough):
             return True
     return False
+
+
+def _home_with(problem: Problem, truck: int, stops: Stops) -> tuple[list[int], list[int]]:
+    """Millilitres in the tanks, and full pails, that a truck comes home with, by commodity."""
+    spec = problem.trucks[truck]
+    bulk, pails = list(spec.level_ml), list(spec.pails_aboard or (0,) * len(spec.level_ml))
+    for loading in plan_loads(problem, truck, stops).loading.values() if stops else ():
+        bulk = [a + b for a, b in zip(bulk, loading.bulk_ml, strict=True)]
+        pails = [a + b for a, b in zip(pails, loading.pails, strict=True)]
+    for fed in (problem.visits[stop] for stop in stops if stop >= 0):
+        bulk = [a - b for a, b in zip(bulk, fed.bulk_ml, strict=True)]
+        pails = [a - b for a, b in zip(pails, fed.pails or (0,) * len(pails), strict=True)]
+    return bulk, pails

@@ -10,7 +10,7 @@ import pytest
 
 from routing.domain.clock import TimeWindow
 from routing.domain.errors import NoPlanError
-from routing.domain.fleet import Tank, Underway
+from routing.domain.fleet import PailLoad, Tank, Truck, Underway
 from routing.domain.operation import Operation
 from routing.domain.places import Depot, Health, Position, Stock
 from routing.domain.plan import Plan, Unserved
@@ -85,6 +85,59 @@ def test_stock_short_of_one_yard_s_need_or_spent_on_others() -> None:
     some["FIELD"] = replace(some["FIELD"], stock=())
     found = left(operation([yard("A"), yard("B")], depots=some), need("A"), need("B"))
     assert [u.reason_code for u in found.values()] == ["stock_short"]
+
+
+def in_mid_day(**more: Any) -> Truck:
+    """A truck at the field tank at noon, whose crew has worked nine hours."""
+    state = Underway(from_s=12 * HOUR, worked_s=9 * HOUR, **more)
+    return truck(start_depot="FIELD", underway=state, tanks=(Tank("A", 1000.0, level_l=100.0),))
+
+
+def hours(left_h: float) -> ShiftSettings:
+    """A shift with so many hours left for a crew that has worked nine."""
+    return ShiftSettings(max_s=round((9 + left_h) * HOUR), overtime_s=0, break_s=0)
+
+
+def test_a_rack_that_is_full_of_pails_for_other_yards_is_no_want_of_syrup() -> None:
+    laden = in_mid_day(pails=(PailLoad("S67", 10, 75.0),))
+    ten, other = replace(PAILS, colonies=10), replace(PAILS, syrup_id="HF55")
+    op = operation([yard("A", km=18.0), yard("B", km=19.0)], [laden], shift=hours(2.35))
+    # The base has pails of the other syrup, for a rack that is empty by then: the hours are too few.
+    assert code(op, need("A", other), need("B", ten)) == "shift_full"
+    assert left(replace(op, shift=hours(4.0)), need("A", other), need("B", ten)) == {}
+    # A rack full of pails that nobody wants has no room, with nothing else to do.
+    alone = replace(op, yards={"A": op.yards["A"]}, groups=op.groups[:1], shift=hours(4.0))
+    assert code(alone, need("A", other)) == "no_pail_slots"
+
+
+def test_pails_that_no_base_can_fill_any_more_are_the_reason_whatever_other_depots_hold() -> None:
+    closed = depots(stock=())
+    found = left(operation([yard("A", km=18.0)], [in_mid_day()], depots=closed), need("A", PAILS))["A"]
+    assert found.reason_code == "no_full_pails"
+    assert "filled at a base alone" in found.reason
+    short = depots(stock=(Stock("BASE", "S67", 40.0, 2.0),))
+    assert code(operation([yard("A")], depots=short), need("A", PAILS)) == "no_full_pails"
+    spent = depots(stock=(Stock("BASE", "S67", 100.0, 2.0),))
+    both = left(operation([yard("A"), yard("B")], depots=spent), need("A", PAILS), need("B", PAILS))
+    assert [u.reason_code for u in both.values()] == ["no_full_pails"]
+    nowhere = depots(stock=())
+    nowhere["FIELD"] = replace(nowhere["FIELD"], stock=())
+    assert code(operation([yard("A")], depots=nowhere), need("A", PAILS)) == "stock_short"
+
+
+def test_syrup_that_is_aboard_is_not_short_because_the_depots_are_empty() -> None:
+    dry = depots(stock=())
+    dry["FIELD"] = replace(dry["FIELD"], stock=())
+    laden = truck(
+        start_depot="FIELD",
+        underway=Underway(from_s=12 * HOUR, worked_s=9 * HOUR),
+        tanks=(Tank("A", 1000.0, level_l=900.0),),
+    )
+    yards = [yard("A", km=18.0), yard("B", km=19.0), yard("C", km=17.0)]
+    op = operation(yards, [laden], depots=dry, shift=hours(1.5))
+    found = left(op, need("A"), need("B"), need("C"))
+    assert found
+    assert {u.reason_code for u in found.values()} == {"shift_full"}
 
 
 def test_full_shifts_and_what_is_not_worth_the_drive() -> None:
