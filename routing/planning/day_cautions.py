@@ -58,7 +58,7 @@ def _silence(operation: Operation, plan: Plan, truck: TruckNow) -> str:
     else:
         where = f"still at {_place(operation, truck.place)}"
     return (
-        f"nothing heard from {truck.truck_id} {since}: taken to be {where}. Ask where it is before it is "
+        f"Nothing heard from {truck.truck_id} {since}: taken to be {where}. Ask where it is before it is "
         "told to go on; note what it has done since, and plan again."
     )
 
@@ -66,9 +66,11 @@ def _silence(operation: Operation, plan: Plan, truck: TruckNow) -> str:
 def _rest(plan: Plan, route: Route | None) -> str:
     """When the crew rests by the new plan."""
     pause = next((stop for stop in route.stops if stop.kind == "break"), None) if route else None
-    if pause is None:
+    if route is None or pause is None:
         return "Rest before driving on."
-    return f"It rests at {_clock(plan, pause.begin)} by this plan, earlier where it can."
+    if route.stops[1] is not pause or route.stops[0].fill:
+        return f"By this plan it rests at {_clock(plan, pause.begin)}."
+    return f"By this plan it rests first, at {_clock(plan, pause.begin)}."
 
 
 def _passed(operation: Operation, now: DayNow, plan: Plan) -> Iterator[Warning_]:
@@ -111,14 +113,14 @@ def _short(operation: Operation, known: YardNow, given: Sequence[Dose]) -> str:
     """What was asked for and what the feeders take of it; nothing where that is the same."""
     say = Wording(operation.units).volume
     colonies, litres = sum(dose.colonies for dose in given), sum(dose.volume_l for dose in given)
-    gets = f"gets {say(litres)} for {colonies} colonies: more its feeders do not take, or it has no more."
-    if known.urgent_total_l is not None and known.urgent_total_l - litres > CUP_L:
-        return f"{say(known.urgent_total_l)} and {gets}"
-    each_l = known.urgent_each_l
+    gets = f"gets {say(litres)} for {colonies} colonies"
+    asked_l, each_l = known.urgent_total_l, known.urgent_each_l
+    if asked_l is not None and asked_l - litres > CUP_L:
+        return f"{say(asked_l)} and {gets}, all that their feeders take."
     if each_l is not None and any(each_l - dose.each_l > CUP_L for dose in given):
-        return f"{say(each_l)} for each colony and {gets}"
+        return f"{say(each_l)} for each colony and {gets}, all that their feeders take."
     if known.urgent_colonies is not None and known.urgent_colonies > colonies:
-        return f"{known.urgent_colonies} colonies and {gets}"
+        return f"{known.urgent_colonies} colonies and {gets}, all that it has to feed."
     return ""
 
 

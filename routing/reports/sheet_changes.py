@@ -25,7 +25,11 @@ def changes_block(day: SheetDay) -> Block | None:
     # A day on which no truck goes on has one sheet for all.
     crews = [day.route.truck_id] if day.route.truck_id else told_trucks(plan)
     told = [fact for truck_id in crews for fact in _told(day, truck_id)]
-    told += [Fact("CAUTION", one_line(w.text), strong=True) for w in first_page(plan) if w.truck_id in crews]
+    orders = [fact for fact in told if fact.label == LABELS["tell"]]
+    cautions = [
+        Fact("CAUTION", one_line(w.text), strong=True) for w in first_page(plan) if w.truck_id in crews
+    ]
+    told = [*orders, *cautions, *(fact for fact in told if fact not in orders)]
     return Block(
         kind="changes",
         mark="!",

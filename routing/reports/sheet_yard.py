@@ -92,7 +92,10 @@ def _flag(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
 
 def _times(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
     """Arrive, begin (when there is a wait) and leave-by."""
-    times = [Fact("ARRIVE", day.clock(stop.arrive), strong=True)]
+    before = next((s for s in day.route.stops if s.seq == stop.seq - 1), None)
+    # A crew that rested at the yard is there already.
+    rested = before is not None and before.kind == "break" and not (stop.leg.distance_m or stop.leg.drive_s)
+    times = [Fact("GO ON AT" if rested else "ARRIVE", day.clock(stop.arrive), strong=True)]
     if (stop.begin - stop.arrive).total_seconds() >= 60:
         times.append(Fact("BEGIN AT", day.clock(stop.begin), strong=True))
     times.append(Fact("LEAVE BY", day.clock(stop.leave), strong=True))

@@ -48,7 +48,7 @@ def test_a_truck_that_fell_silent_is_told_with_where_it_is_taken_to_be(demo: Sce
     heard = [e for e in played(demo.plan, now) if e.truck_id != "light" or e.at <= last.leave]
     made = replan_here(demo, now, heard, iterations=3)
     (text,) = said(made, "silent", "light")
-    assert f"nothing heard from light since {last.leave:%H:%M}: taken to be still on its way to " in text
+    assert f"Nothing heard from light since {last.leave:%H:%M}: taken to be still on its way to " in text
     assert not said(made, "silent", "heavy")
     there = next(s for s in route_of(demo.plan, "light").stops if s.seq == last.seq + 1)
     assert demo.operation.yards[there.place_id].name in text
@@ -86,7 +86,7 @@ def test_an_overdue_break_is_cautioned_and_comes_before_all_other_work(demo: Sce
         rest = route.stops[1]
         assert rest.kind == "break"
         assert rest.begin >= now
-        assert f"It rests at {rest.begin:%H:%M} by this plan" in text
+        assert f"By this plan it rests first, at {rest.begin:%H:%M}." in text
 
 
 def test_a_break_that_is_noted_is_not_overdue(demo: Scene) -> None:

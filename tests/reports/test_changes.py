@@ -187,6 +187,8 @@ def test_now_and_there_by_name_the_same_time_also_where_a_break_comes_first(
         if here.label == "THERE BY":
             assert f"there by {here.text}, and takes its break there first" in told
             assert rest.times[0].text == here.text
+            after = boxes(made, route)[3].times[0]
+            assert (after.label, after.text) == ("GO ON AT", rest.times[-1].text)
         else:
             assert told.startswith(f"{route.truck_id} takes its break, then ")
     assert seen <= {"THERE BY", "FROM"}
