@@ -87,11 +87,12 @@ class RoundFloors:
         self.breaks = self._breaks(busy)
         work_s = busy + self.breaks * spec.break_s
         longest_s = min(spec.max_s, spec.latest_s - spec.earliest_s)
+        within = work_s <= longest_s + 1e-6
+        # What no round can serve has no overtime: where that is free, it would be infinity times nothing.
+        overtime_s = np.maximum(0.0, np.where(within, work_s, 0.0) - spec.ordinary_s)
         self.extra = np.where(
-            work_s <= longest_s + 1e-6,
-            spec.fixed
-            + self.breaks * spec.break_s * spec.per_s
-            + np.maximum(0.0, work_s - spec.ordinary_s) * spec.overtime_per_s,
+            within,
+            spec.fixed + self.breaks * spec.break_s * spec.per_s + overtime_s * spec.overtime_per_s,
             np.inf,
         )
         """Fixed cost, breaks and overtime of a round at least; infinite past the longest day or the stock."""

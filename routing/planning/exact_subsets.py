@@ -9,7 +9,7 @@ import numpy as np
 from numpy import bool_, float64, int64
 from numpy.typing import NDArray
 
-from routing.planning.problem import Problem, visit_ml
+from routing.planning.problem import Problem
 
 Floats = NDArray[float64]
 Ints = NDArray[int64]
@@ -38,13 +38,7 @@ class Subsets:
         self.pails_of = [sums([v.pails[s] if v.pails else 0 for v in visits]) for s in kinds]
         self.pails = sums([v.pail_count for v in visits])
         # Syrup and full pails that must be aboard before the first of them is served.
-        self.mass_g = sums(
-            [
-                sum(visit_ml(v, s) * d for s, d in enumerate(problem.density_g_ml))
-                + v.pail_count * problem.pail_g
-                for v in visits
-            ]
-        )
+        self.mass_g = sums(problem.mass_g)
         self.left_price = sums([v.value + problem.dear * v.required for v in visits])[::-1].copy()
         """What it costs to leave out all visits but these."""
         ranks = sorted({0, *(v.rank for v in visits)})

@@ -193,13 +193,20 @@ class Problem:
         return tuple(found)
 
     @cached_property
+    def syrup_g(self) -> tuple[float, ...]:
+        """Mass of the syrup that each visit takes."""
+        return tuple(sum(visit_ml(v, s) * d for s, d in enumerate(self.density_g_ml)) for v in self.visits)
+
+    @cached_property
+    def mass_g(self) -> tuple[float, ...]:
+        """Mass that each visit takes: syrup and the full pails it comes in."""
+        return tuple(g + v.pail_count * self.pail_g for v, g in zip(self.visits, self.syrup_g, strict=True))
+
+    @cached_property
     def relief_g(self) -> tuple[float, ...]:
         """Mass that leaves the truck at each visit: syrup and full pails less the empties that come back."""
-        return tuple(
-            sum(visit_ml(v, s) * d for s, d in enumerate(self.density_g_ml))
-            + (v.pail_count - v.empties) * self.pail_g
-            for v in self.visits
-        )
+        pails = [v.pail_count - v.empties for v in self.visits]
+        return tuple(g + count * self.pail_g for g, count in zip(self.syrup_g, pails, strict=True))
 
     @cached_property
     def service_s(self) -> tuple[tuple[int, ...], ...]:
@@ -238,8 +245,7 @@ class Problem:
         """More than any sensible plan costs: the price of leaving out a visit that is required."""
         if self.dear_as is not None:
             return self.dear_as
-        longest = max(float(table.max()) for table in self.distance_m)
-        metres = 2 * longest * (len(self.visits) + 1)
+        metres = 2 * max(float(table.max()) for table in self.distance_m) * (len(self.visits) + 1)
         hours = sum(min(t.max_s, 2 * 86_400) * (t.per_s + t.overtime_per_s) + t.fixed for t in self.trucks)
         return metres * max(map(self.mean_per_m, self.trucks)) + hours + sum(v.value for v in self.visits)
 
@@ -252,22 +258,16 @@ class Problem:
     def fits(self, visit: int, truck: int) -> bool:
         """Whether a truck that carries nothing else can bring the visit what it needs."""
         v, t = self.visits[visit], self.trucks[truck]
-        load_g = self.load_g([visit])
         limit = t.gross_g if v.max_gross_g is None else min(t.gross_g, v.max_gross_g)
         return (
             all(need <= cap for need, cap in zip(v.bulk_ml, t.capacity_ml, strict=True))
             and v.pail_count <= t.pail_slots
-            and t.tare_g + load_g <= limit
+            and t.tare_g + self.load_g([visit]) <= limit
         )
 
     def load_g(self, visits: Iterable[int]) -> int:
         """Mass that must be aboard for some visits, rounded up."""
-        grams = 0.0
-        for i in visits:
-            v = self.visits[i]
-            grams += v.pail_count * self.pail_g
-            grams += sum(visit_ml(v, s) * d for s, d in enumerate(self.density_g_ml))
-        return -int(-grams // 1)
+        return -int(-sum(self.mass_g[i] for i in visits) // 1)
 
 
 def visit_ml(visit: Visit, commodity: int) -> int:

@@ -35,14 +35,6 @@ class Room:
     hauled_m: list[int]
 
 
-def visit_mass_g(problem: Problem) -> tuple[float, ...]:
-    """Mass that each visit takes: syrup and the full pails it comes in."""
-    return tuple(
-        sum(visit_ml(v, s) * d for s, d in enumerate(problem.density_g_ml)) + v.pail_count * problem.pail_g
-        for v in problem.visits
-    )
-
-
 def least_loading_s(problem: Problem) -> tuple[float, ...]:
     """Seconds that loading what each visit takes lasts at least, where it is fastest; calls apart."""
     rates = [

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from routing.planning.accounts import account
 from routing.planning.loads import Fault
 from routing.planning.problem import Problem, Solution, Stops, TruckSpec
-from routing.planning.room import Room, least_loading_s, room_of, visit_mass_g
+from routing.planning.room import Room, least_loading_s, room_of
 from routing.planning.schedule import Timing, time_route
 
 Drawn = tuple[tuple[tuple[int, int], int], ...]
@@ -40,7 +40,7 @@ class Judge:
         self.problem = problem
         self._known: dict[tuple[int, Stops], Judged] = {}
         self._rooms: dict[tuple[int, Stops], Room] = {}
-        self.mass_g, self.least_loading_s = visit_mass_g(problem), least_loading_s(problem)
+        self.mass_g, self.least_loading_s = problem.mass_g, least_loading_s(problem)
         self.limited = {
             (d, s): supply.stock_ml
             for d, depot in enumerate(problem.depots)

@@ -136,3 +136,14 @@ def test_a_day_that_has_begun_is_declined() -> None:
     day = make_day(Kind(visits=2, trucks=1), 3)
     begun = replace(day, trucks=(replace(day.trucks[0], on_the_clock=True),))
     assert prove(begun, None, lambda: 0.0, lambda bound, better: None) == Proof(float("-inf"), None, False)
+
+
+def test_free_overtime_is_no_riddle_to_what_no_round_can_serve() -> None:
+    """What no round serves takes for ever; where overtime costs nothing, no product of the two is made."""
+    day = make_day(Kind(visits=3, trucks=1, depots=1), 7)
+    crews = tuple(replace(t, overtime_per_s=0.0, ordinary_s=1, overtime_s=0) for t in day.trucks)
+    free = replace(day, trucks=crews)
+    with np.errstate(invalid="raise"):
+        proof = proof_of(free)
+    assert proof.proved
+    assert price(free, proof.solution) == pytest.approx(best_price(free, 1))
