@@ -159,7 +159,17 @@ def section(rows: Sequence[Grown], seconds: float, command: str, charts: Path) -
         ),
     ]
     svg = curves("Seconds by number of yards", "yards", "seconds", series)
-    return [*lines, "", *chart(charts, "growth.svg", svg, "Seconds of wall time by number of yards")]
+    lines += ["", *chart(charts, "growth.svg", svg, "Seconds of wall time by number of yards")]
+    return lines + chart(charts, "memory.svg", _memory(rows), "Memory by number of yards")
+
+
+def _memory(rows: Sequence[Grown]) -> str:
+    """A chart of the memory that the program and its largest worker held."""
+    series = [
+        ("the program", [(r.yards, max(1.0, r.own_mb)) for r in rows]),
+        ("its largest worker", [(r.yards, max(1.0, r.worker_mb)) for r in rows]),
+    ]
+    return curves("MB by number of yards", "yards", "MB", series)
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -6,7 +6,7 @@ import json
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -50,10 +50,10 @@ class Answered:
     variant: int
 
 
-def ask(asked: Asked) -> Answered:
+def ask(asked: Asked, env: Mapping[str, str] | None = None) -> Answered:
     """Have a day planned by a process of its own; one that dies has no plan."""
     words = [sys.executable, "-m", "benchmarks.contestants.one_day", json.dumps(asdict(asked))]
-    done = subprocess.run(words, capture_output=True, cwd=ROOT, text=True)
+    done = subprocess.run(words, capture_output=True, cwd=ROOT, text=True, env=env)
     if done.returncode:
         last = done.stderr.strip().splitlines()[-1:] or [f"exit {done.returncode}"]
         nothing = Run(

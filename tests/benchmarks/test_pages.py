@@ -60,6 +60,7 @@ def test_growth_is_measured_from_files_to_sheets(tmp_path: Path) -> None:
     text = "\n".join(section([found], 0.5, "command", tmp_path))
     assert "| 6 | " in text
     assert (tmp_path / "growth.svg").exists()
+    assert (tmp_path / "memory.svg").read_text(encoding="utf-8").count("<circle") == 2
 
 
 def test_a_chart_with_logarithmic_axes_puts_tens_at_equal_steps() -> None:
