@@ -86,7 +86,7 @@ def _runs(
     found: dict[Asked, Answered] = {}
     for asked, answered in each_on_its_core(ask, todo, cores):
         found[asked] = answered
-        say(_line(answered.run))
+        say(_line(asked, answered.run))
     runs = [replace(run, day=name) for run in _told(todo, found)]
     problem = problems_of(key)[best.variant]
     price = min(run.price for run in (longest, *runs))
@@ -137,10 +137,11 @@ def _both(a: Run, b: Run) -> Run:
     )
 
 
-def _line(run: Run) -> str:
+def _line(asked: Asked, run: Run) -> str:
     ended = "".join(f" ({trouble})" for trouble in run.troubles)
     left = f"{run.unserved} left, {run.seconds:.1f} s{ended}"
-    return f"  {run.contestant}, seed {run.seed}: {run.price:.2f}, {left}"
+    who = f"{run.contestant}, worker {asked.worker + 1}" if asked.contestant == PLANNER else run.contestant
+    return f"  {who}, seed {run.seed}: {run.price:.2f}, {left}"
 
 
 def table(days: Sequence[DayRuns]) -> list[list[str]]:

@@ -29,11 +29,13 @@ def plan(problem: Problem, seconds: float, start: tuple[Stops, ...] | None = Non
 
     The library takes no seed: its searches differ by the clock alone.
     """
-    found = exact_plans(Judge(problem), _found(problem, seconds, start), KEPT)
+    found = exact_plans(Judge(problem), improvements(problem, seconds, start), KEPT)
     return found[0] if found else None
 
 
-def _found(problem: Problem, seconds: float, start: tuple[Stops, ...] | None) -> list[tuple[Stops, ...]]:
+def improvements(
+    problem: Problem, seconds: float, start: tuple[Stops, ...] | None
+) -> list[tuple[Stops, ...]]:
     """All improvements within some seconds of processor time from the start of the search."""
     inlet, outlet = os.pipe()
     child = os.fork()

@@ -5,25 +5,35 @@ Workers of the planner tell each other nothing, so that several, one a core, are
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
 from types import SimpleNamespace
 from typing import Any
 
-from benchmarks.contestants.apart import search, taken
+from benchmarks.contestants import ortools_routing
+from benchmarks.contestants.apart import search, spent_s, taken
 from benchmarks.published.instance import Route
 from benchmarks.published.to_problem import to_problem
-from routing.planning import budget
+from routing.planning import budget, refine
+from routing.planning.problem import Stops
+from routing.planning.state import Judge, State
 from routing.planning.worker import Job, work
 
 
 def by_processor_time() -> None:
-    """Let this process' planner count its own processor time instead of the clock.
-
-    Its start from OR-Tools' library goes by the clock nevertheless: on a busy machine that is less.
-    """
-    spent: Any = SimpleNamespace(perf_counter=time.process_time)
+    """Let this process' planner, and the library that it starts from, count processor time, not the clock."""
+    spent: Any = SimpleNamespace(perf_counter=spent_s)
     budget.time = spent
+    refine.library_plans = _library_plans
+
+
+def _library_plans(
+    judge: Judge, limit: refine.Limit, start: Sequence[Stops] | None = None, kept: int = refine.KEPT
+) -> list[State]:
+    """As ``refine.library_plans``, where there is a limit by seconds."""
+    if limit.seconds is None:
+        return refine.exact_plans(judge, refine.library_routes(judge.problem, limit, start), kept)
+    given = None if start is None else tuple(start)
+    return refine.exact_plans(judge, ortools_routing.improvements(judge.problem, limit.seconds, given), kept)
 
 
 def main() -> None:
