@@ -13,7 +13,7 @@ from routing.reports.bound_words import how_good
 from routing.reports.change_words import difference_text, left_out, of_truck, told_trucks
 from routing.reports.format import Units, hours, number
 from routing.reports.left_words import by_reason, in_part, need_nothing, not_fed
-from routing.reports.sheet_words import day_text, days_text, yard_name
+from routing.reports.sheet_words import day_text, days_text, first_page, yard_name
 from routing.reports.terminal_route import route_table
 from routing.reports.terminal_table import Column, table
 from routing.reports.terminal_text import bullet, degrading, heading, reason_text, short, text
@@ -47,6 +47,8 @@ def _changes(operation: Operation, plan: Plan, console: Console) -> None:
         heading(console, "Tell the crews now")
     for change in now:
         bullet(console, text(change.text, "bold"))
+    for warning in first_page(plan):
+        bullet(console, text(warning.text, "bold yellow"))
     heading(console, "What changed")
     lines = [
         line
@@ -142,10 +144,11 @@ def _unserved_text(operation: Operation, plan: Plan, left: Unserved) -> Text:
 
 
 def _cautions(operation: Operation, plan: Plan, console: Console) -> None:
-    if not plan.warnings:
-        return
-    heading(console, "Cautions")
-    for warning in plan.warnings:
+    read = first_page(plan)
+    warnings = [warning for warning in plan.warnings if warning not in read]
+    if warnings:
+        heading(console, "Cautions")
+    for warning in warnings:
         name = _place(operation, warning.place_id) if warning.place_id else ""
         place = f"{name}: " if name and not warning.text.startswith(name) else ""
         bullet(console, text(place + warning.text))
