@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from rich.console import Console
 
 from routing.app import demo as demo_data
 from routing.app import workflow
@@ -34,13 +31,17 @@ from routing.app.options import (
     TilesCredit,
 )
 from routing.app.roads_verb import roads
+from routing.app.screen import emit, err, progress, say_where, screen
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
+from routing.planning.patience import forgiving
 
 if TYPE_CHECKING:
     from routing.planning.solve import Progress
     from routing.reports.map_tiles import TileServer
 
 DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3
+INTERRUPTED = 130
+"""What the command line library ends with on Ctrl-C."""
 
 app = typer.Typer(
     name="feedround",
@@ -50,18 +51,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-
-
-def _out() -> Console:
-    return Console(highlight=False, soft_wrap=False)
-
-
-def _err() -> Console:
-    return Console(stderr=True, highlight=False)
-
-
-def _emit(value: Any) -> None:
-    typer.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
 
 
 @app.command()
@@ -83,9 +72,9 @@ def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None
 
     problems = workflow.check(folder, day.date() if day else None)
     if as_json:
-        _emit({"errors": [], "warnings": [asdict(p) for p in problems]})
+        emit({"errors": [], "warnings": [asdict(p) for p in problems]})
         return
-    print_problems(problems, _out())
+    print_problems(problems, screen())
 
 
 @app.command()
@@ -95,9 +84,9 @@ def need(folder: Folder, day: Day, as_json: AsJson = False) -> None:
 
     needed = workflow.need(folder, day.date())
     if as_json:
-        _emit({"date": needed.day.isoformat(), "needs": [asdict(n) for n in needed.needs]})
+        emit({"date": needed.day.isoformat(), "needs": [asdict(n) for n in needed.needs]})
         return
-    need_table(needed.gathered.operation, needed.needs, _out())
+    need_table(needed.gathered.operation, needed.needs, screen())
 
 
 @app.command()
@@ -144,7 +133,7 @@ def _plan(
     require_writable(out)
     chosen = None if trucks is None else tuple(t.strip() for t in trucks.split(",") if t.strip())
     options = DayOptions(chosen, SolveOptions(seconds, iterations, seed))
-    with _progress("reading and judging need") as say:
+    with progress("reading and judging need") as say:
         planned = workflow.plan(folder, day, options, _told(say))
     _finish(planned, out, as_json=as_json, tiles=tiles)
 
@@ -159,14 +148,14 @@ def _finish(planned: workflow.Planned, out: Path, *, as_json: bool, tiles: TileS
     from routing.files.plan_json import dump_plan
     from routing.reports.terminal import plan_summary
 
-    with _progress("writing map and run sheets"):
+    with progress("writing map and run sheets"):
         written = write_outputs(planned, out, tiles)
     if as_json:
         typer.echo(dump_plan(planned.plan), nl=False)
     else:
-        console = _out()
+        console = screen()
         plan_summary(planned.needed.gathered.operation, planned.plan, console)
-        _say_where(written, console)
+        say_where(written, console)
     raise typer.Exit(DONE if planned.complete else SOMETHING_LEFT)
 
 
@@ -194,7 +183,7 @@ def replan(
 
     pictures = tile_server(tiles, tiles_credit)
     limit = None if iterations is not None else seconds
-    with _progress("reading the day log") as say:
+    with progress("reading the day log") as say:
         made = replan_day(
             folder,
             day.date() if day else None,
@@ -205,22 +194,6 @@ def replan(
         )
     target = out or default_folder(folder, f"{made.planned.plan.date.isoformat()}-{now:%H%M}")
     _finish(made.planned, target, as_json=as_json, tiles=pictures)
-
-
-def _say_where(written: dict[str, Path], console: Console) -> None:
-    console.print(f"Map:        {written['map.html']}", soft_wrap=True)
-    for name in sorted(written):
-        if name.startswith("run_sheet") and name.endswith(".pdf"):
-            console.print(f"Run sheet:  {written[name]}", soft_wrap=True)
-    console.print(f"All files:  {written['plan.json'].parent}", soft_wrap=True)
-
-
-@contextmanager
-def _progress(first: str) -> Iterator[Callable[[str], None]]:
-    """A line on standard error that tells what goes on; nothing where nobody watches."""
-    console = _err()
-    with console.status(first) as status:
-        yield lambda text: status.update(text)
 
 
 @app.command()
@@ -236,9 +209,9 @@ def audit(
     report = audit_any(folder, plan_file)
     if as_json:
         findings = [asdict(finding) for finding in report.findings]
-        _emit({"passed": report.passed, "findings": findings, "checks": list(report.checks)})
+        emit({"passed": report.passed, "findings": findings, "checks": list(report.checks)})
     else:
-        audit_report(report.findings, report.checks, _out())
+        audit_report(report.findings, report.checks, screen())
     raise typer.Exit(DONE if report.passed else SOMETHING_LEFT)
 
 
@@ -252,23 +225,26 @@ app.command()(roads)
 def main() -> None:
     """Run the command line; every error is a message, never a traceback."""
     try:
-        app()
+        with forgiving(_finishing):
+            app()
     except InputError as error:
         _refuse(error)
         sys.exit(BAD_INPUT)
     except NoPlanError as error:
-        _err().print(f"No plan: {error}", markup=False, soft_wrap=True)
+        err().print(f"No plan: {error}", markup=False, soft_wrap=True)
         sys.exit(NO_PLAN)
     except FeedroundError as error:
-        _err().print(str(error), markup=False, soft_wrap=True)
+        err().print(str(error), markup=False, soft_wrap=True)
         sys.exit(BAD_INPUT)
-    except KeyboardInterrupt:
-        _err().print("Stopped. Nothing was written.")
+    except (KeyboardInterrupt, SystemExit) as end:
+        if isinstance(end, SystemExit) and end.code != INTERRUPTED:
+            raise
+        err().print("Stopped by hand before it was done.")
         sys.exit(NO_PLAN)
     except Exception as error:
         if os.environ.get("FEEDROUND_DEBUG"):
             raise
-        _err().print(
+        err().print(
             f"feedround failed by its own fault ({type(error).__name__}: {error}). "
             "Set FEEDROUND_DEBUG=1 and run again for the details to report.",
             markup=False,
@@ -277,15 +253,19 @@ def main() -> None:
         sys.exit(NO_PLAN)
 
 
+def _finishing() -> None:
+    err().print("The best plan found until now is being written. Ctrl-C once more ends without it.")
+
+
 def _refuse(error: InputError) -> None:
     """All problems, one a line; as JSON on standard output where JSON was asked for."""
     if "--json" in sys.argv:
         levels: dict[str, list[dict[str, Any]]] = {"errors": [], "warnings": []}
         for problem in error.problems:
             levels["errors" if problem.severity == "error" else "warnings"].append(asdict(problem))
-        _emit(levels)
+        emit(levels)
         return
-    console = _err()
+    console = err()
     for problem in error.problems:
         label = "" if problem.severity == "error" else "warning: "
         console.print(f"{label}{problem}", markup=False, soft_wrap=True)

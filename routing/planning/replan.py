@@ -15,10 +15,13 @@ from routing.planning.changes import changes_between
 from routing.planning.day_cautions import day_cautions
 from routing.planning.difference import difference
 from routing.planning.habit import Habit
+from routing.planning.patience import forgiving
 from routing.planning.problem import Problem, Stops, depot_stop
 from routing.planning.rest_of_day import RestOfDay, rest_of_day, spent_here_s
 from routing.planning.schedule import time_route
-from routing.planning.solve import Progress, SolveOptions, solve
+from routing.planning.search import adopt
+from routing.planning.solve import Outcome, Progress, SolveOptions, solve
+from routing.planning.state import Judge
 
 
 @dataclass(frozen=True)
@@ -42,11 +45,12 @@ def replan(
     Raises NoPlanError when no truck can go on.
     """
     rest = rest_of_day(operation, travel, now, before)
-    plan = _plan(rest, before, now, search, on_progress)
-    if leaving := _leaving(plan, before, now):
-        # They do not finish what they are at: what they did there so far gives them no head start.
-        rest = rest_of_day(operation, travel, now, before, leaving)
-        plan = _plan(rest, before, now, search, on_progress)
+    with forgiving():
+        plan, outcome = _plan(rest, before, now, search, on_progress)
+        if leaving := _leaving(plan, before, now):
+            # They do not finish what they are at: what they did there so far gives them no head start.
+            rest = rest_of_day(operation, travel, now, before, leaving)
+            plan, _ = _plan(rest, before, now, search, on_progress, outcome if outcome.stopped else None)
     changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
     costs = difference(operation, before, plan, now)
     plan = day_cautions(operation, rest.needs, now, plan)
@@ -59,17 +63,25 @@ def _plan(
     now: DayNow,
     search: SolveOptions,
     on_progress: Callable[[Progress], None] | None,
-) -> Plan:
+    kept: Outcome | None = None,
+) -> tuple[Plan, Outcome]:
+    """The best plan found, and what the search said; ``kept``: a plan that is only to be timed anew."""
     if not any(truck.available_on(now.day) for truck in rest.operation.trucks.values()):
         raise NoPlanError("no truck can go on: all are out of action, finished, or past their shift")
     days = build_days(rest.operation, rest.travel, now.day, rest.needs)
     problems = [_with_habit(day, before, now) for day in days]
-    outcome = solve(problems, search, on_progress, envelope(days))
+    outcome = solve(problems, search, on_progress, envelope(days)) if kept is None else _again(problems, kept)
     # The first answer does not wait for what only the written plan needs.
     from routing.planning.day import write_day
 
     # Written from the day as it is: what drivers were told before is no reason to leave a yard.
-    return write_day(days[outcome.variant], outcome, search)
+    return write_day(days[outcome.variant], outcome, search), outcome
+
+
+def _again(problems: list[Problem], kept: Outcome) -> Outcome:
+    """A plan that was found for the day as it stood a moment ago, as far as it still holds."""
+    state = adopt(Judge(problems[kept.variant]), kept.solution.routes)
+    return Outcome(kept.variant, state.solution(), kept.troubles, stopped=True)
 
 
 def _leaving(plan: Plan, before: Plan, now: DayNow) -> frozenset[str]:

@@ -11,9 +11,10 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
+from routing.planning.patience import forgiving
 from routing.planning.problem import Problem, Solution
 from routing.planning.proof import SMALL
 from routing.planning.search import adopt
@@ -61,6 +62,7 @@ class Outcome:
 
     ``bound`` is below the objective of every plan of the day that leaves no more required visits than this
     one (minus infinity where nothing is known), found by ``method``; ``proved``: no plan is better.
+    ``stopped``: somebody did not want to wait for more.
     """
 
     variant: int
@@ -69,6 +71,7 @@ class Outcome:
     bound: float = -inf
     proved: bool = False
     method: str = ""
+    stopped: bool = False
 
 
 def solve(
@@ -81,27 +84,32 @@ def solve(
 
     ``bounded`` are problems that together allow every plan of the day: it is bounded by them, where given.
     The search ends early when the best plan is proved (not when it goes by iterations: the same seed must
-    give the same plan). Ctrl-C ends the search and keeps the best plan found so far.
+    give the same plan). Ctrl-C ends the search and keeps the best plan found so far; so does a second one.
     """
     if not problems[0].visits or not problems[0].trucks:
         judge = Judge(problems[0])
         return Outcome(0, adopt(judge, ((),) * len(problems[0].trucks)).solution())
-    crew = _Crew(problems, options, on_progress, bounded)
-    troubles = []
+    with forgiving():
+        return _solve(_Crew(problems, options, on_progress, bounded))
+
+
+def _solve(crew: _Crew) -> Outcome:
+    troubles, stopped = [], False
     try:
         crew.start()
         crew.answer_at_once()
         troubles = crew.wait()
     except KeyboardInterrupt:
-        troubles = ["stopped by hand: this is the best plan found until then"]
+        troubles, stopped = ["stopped by hand: this is the best plan found until then"], True
     finally:
         crew.end()
     best = crew.best()
-    if best is None:
-        told = problems[0].habit
-        state = adopt(Judge(problems[0]), told.routes if told else ((),) * len(problems[0].trucks))
-        return Outcome(0, state.solution(), (*troubles, "no engine answered: this plan is by insertion only"))
-    return crew.outcome(best, troubles)
+    if best is not None:
+        return replace(crew.outcome(best, troubles), stopped=stopped)
+    problem = crew.problems[0]
+    state = adopt(Judge(problem), problem.habit.routes if problem.habit else ((),) * len(problem.trucks))
+    troubles.append("no engine answered: this plan is by insertion only")
+    return Outcome(0, state.solution(), tuple(troubles), stopped=stopped)
 
 
 class _Crew:
