@@ -23,30 +23,39 @@ def day_cautions(operation: Operation, needs: Sequence[YardNeed], now: DayNow, p
     ``needs`` are those of the rest of the day, what was called in among them.
     """
     found = [
-        *(w for truck in now.trucks.values() for w in _truck(operation, plan, truck)),
+        *(w for truck in now.trucks.values() for w in _truck(operation, plan, truck, now.now)),
         *_passed(operation, now, plan),
         *_called(operation, needs, now, plan),
     ]
     return replace(plan, warnings=(*found, *plan.warnings))
 
 
-def _truck(operation: Operation, plan: Plan, truck: TruckNow) -> Iterator[Warning_]:
+def _truck(operation: Operation, plan: Plan, truck: TruckNow, now: datetime) -> Iterator[Warning_]:
     if truck.silent:
         yield Warning_("silent", _silence(operation, plan, truck), truck_id=truck.truck_id)
-    shift = operation.shift
-    overdue_s = shift.break_overdue_s(truck.since_break_s, truck.driving_since_pause_s)
-    if truck.status == "working" and overdue_s:
-        driving = shift.break_clock == "driving"
-        spent_s = truck.driving_since_pause_s if driving else truck.since_break_s
-        route = next((r for r in plan.routes if r.truck_id == truck.truck_id), None)
-        yield Warning_(
-            "break_overdue",
-            f"{truck.truck_id} is overdue for its break: {_hours(spent_s)} of "
-            f"{'driving' if driving else 'work'} since the start or the last break that was noted, "
-            f"{_hours(shift.break_after_s)} allowed. {_rest(plan, route)} The hours-of-service rules that "
-            "bind you decide, not this plan.",
-            truck_id=truck.truck_id,
-        )
+    if truck.status != "working":
+        return
+    shift, route = operation.shift, next((r for r in plan.routes if r.truck_id == truck.truck_id), None)
+    # A crew on its way can rest by the plan when it gets there, and not before.
+    ahead_s = max(0, round((route.start - now).total_seconds())) if route and truck.underway else 0
+    worked_s, driven_s = truck.since_break_s, truck.driving_since_pause_s
+    if shift.break_overdue_s(worked_s, driven_s):
+        spent = driven_s if shift.break_clock == "driving" else worked_s
+        text = f"{truck.truck_id} is overdue for its break: {_hours(spent)} of {_clocked(operation)}, "
+        text += f"{_hours(shift.break_after_s)} allowed. {_rest(plan, route)}"
+    elif late_s := shift.break_overdue_s(worked_s + ahead_s, driven_s + ahead_s):
+        late = _hours(max(60, late_s))
+        text = f"{truck.truck_id} gets to {_place(operation, truck.heading)} {late} after its break "
+        text += f"is due ({_hours(shift.break_after_s)} of {_clocked(operation)}): rest on the way."
+    else:
+        return
+    text += " The hours-of-service rules that bind you decide, not this plan."
+    yield Warning_("break_overdue", text, truck_id=truck.truck_id)
+
+
+def _clocked(operation: Operation) -> str:
+    what = "driving" if operation.shift.break_clock == "driving" else "work"
+    return f"{what} since the start or the last break that was noted"
 
 
 def _silence(operation: Operation, plan: Plan, truck: TruckNow) -> str:

@@ -89,6 +89,23 @@ def test_an_overdue_break_is_cautioned_and_comes_before_all_other_work(demo: Sce
         assert f"By this plan it rests first, at {rest.begin:%H:%M}." in text
 
 
+def test_a_break_that_comes_due_on_the_way_is_told_before(demo: Scene) -> None:
+    route = route_of(demo.plan, "heavy")
+    leg = next(s for s in route.stops if s.kind == "yard" and s.leg.drive_s > 600 and s.seq > 3)
+    now = leg.arrive - timedelta(seconds=leg.leg.drive_s // 2)
+    events = without_breaks(played(demo.plan, now))
+    worked_s = state(demo, now, events).trucks["heavy"].since_break_s
+    shift = replace(demo.operation.shift, break_after_s=worked_s + 120)
+    scene = replace(demo, operation=replace(demo.operation, shift=shift))
+    made = replan_here(scene, now, events, iterations=3)
+    check(made)
+    (text,) = said(made, "break_overdue", "heavy")
+    assert f"heavy gets to {demo.operation.yards[leg.place_id].name} " in text
+    assert "after its break is due" in text
+    assert "rest on the way" in text
+    assert route_of(made.plan, "heavy").stops[1].kind == "break"
+
+
 def test_a_break_that_is_noted_is_not_overdue(demo: Scene) -> None:
     start = max(route.start for route in demo.plan.routes)
     now = start + timedelta(seconds=demo.operation.shift.break_after_s, minutes=50)
