@@ -5,13 +5,13 @@ from __future__ import annotations
 import io
 import unicodedata
 from datetime import UTC, date, datetime, time
-from functools import lru_cache
 from pathlib import Path
 
-import segno
 from fpdf import FPDF
 from fpdf.bidi import BidiParagraph
 from fpdf.fonts import TTFFont
+
+from routing.reports.qr import qr_png
 
 FONTS = Path(__file__).parent / "fonts"
 FAMILY = "dejavu"
@@ -42,6 +42,7 @@ class Canvas:
         # The file tells the day it is for, never the moment it was made: same plan, same bytes.
         self._pdf.set_creation_date(datetime.combine(day, time(0), UTC))
         self._widths: dict[tuple[str, bool], float] = {}
+        self._text_widths: dict[tuple[str, bool], float] = {}
 
     def add_page(self) -> None:
         """Begin a new page."""
@@ -67,7 +68,11 @@ class Canvas:
 
     def text_mm(self, text: str, size: float, bold: bool = False) -> float:
         """Width of a text of drawable letters."""
-        return size * sum(self.char_mm(char, bold) for char in text)
+        key = (text, bold)
+        # A sheet says the same words in every box.
+        if key not in self._text_widths:
+            self._text_widths[key] = sum(self.char_mm(char, bold) for char in text)
+        return size * self._text_widths[key]
 
     def wrap(self, text: str, width: float, size: float, bold: bool = False, first: float = 0.0) -> list[str]:
         """Lines no wider than ``width``; the first leaves ``first`` mm free. Long words are broken."""
@@ -119,7 +124,7 @@ class Canvas:
 
     def qr(self, x: float, y: float, side: float, content: str) -> None:
         """A QR code, quiet zone in, drawn as a square of ``side`` mm."""
-        self._pdf.image(io.BytesIO(_qr_png(content)), x, y, side, side)
+        self._pdf.image(io.BytesIO(qr_png(content)), x, y, side, side)
 
 
 def _words(text: str) -> list[str]:
@@ -145,10 +150,3 @@ def in_reading_order(line: str) -> str:
     if not any(unicodedata.bidirectional(char) in ("R", "AL", "AN") for char in line):
         return line
     return str(BidiParagraph(line).get_reordered_string())
-
-
-@lru_cache(maxsize=2048)
-def _qr_png(content: str) -> bytes:
-    out = io.BytesIO()
-    segno.make(content, error="m", micro=False).save(out, kind="png", scale=4, border=4)
-    return out.getvalue()

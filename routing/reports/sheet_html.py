@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterable
 from html import escape
 
-import segno
-
+from routing.reports.qr import qr_svg
 from routing.reports.sheet_model import Blank, Block, Fact, SheetContent, Table, Where
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -182,7 +180,7 @@ def _facts_and_place(block: Block) -> str:
     return (
         f'<div class="side">{_facts(block.facts, "facts", _place(block.where))}'
         f'<a class="qr" href="{_attr(block.where.geo)}" aria-label="open the place in a map">'
-        f"{_qr_svg(block.where.geo)}</a></div>"
+        f"{qr_svg(block.where.geo)}</a></div>"
     )
 
 
@@ -245,13 +243,6 @@ def _blanks(blanks: Iterable[Blank]) -> str:
         for blank in blanks
     )
     return f'<div class="blanks">{cells}</div>' if cells else ""
-
-
-def _qr_svg(content: str) -> str:
-    out = io.BytesIO()
-    code = segno.make(content, error="m", micro=False)
-    code.save(out, kind="svg", xmldecl=False, svgns=True, omitsize=True, border=4, light="#fff")
-    return out.getvalue().decode("utf-8").strip()
 
 
 def _text(text: str) -> str:
