@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from routing.domain.errors import FeedroundError
+from routing.reports.format import plural
 from routing.travel.osm_read import ENDINGS, Say
 from routing.travel.osm_roads import KINDS
 from routing.travel.road_arcs import Vehicle, passable, reachable
@@ -63,15 +64,20 @@ def summary_lines(built: dict[str, Any]) -> list[str]:
     kinds = ", ".join(f"{name.replace('_', ' ')} {km:,.0f}" for name, km in built["km_by_kind"].items())
     south, west, north, east = built["bounds"]
     lines = [
-        f"Road graph: {built['file']} ({built['bytes'] / 1e6:.1f} MB)",
+        f"Road graph: {built['file']} ({_size(built['bytes'])})",
         f"From:       {built['source']}, {south} to {north} north, {west} to {east} east",
         f"Roads:      {built['km']:,.0f} km in {built['stretches']:,} stretches between "
         f"{built['junctions']:,} points; {built['km_connected']:,.0f} km of them connect",
         f"Kinds, km:  {kinds}",
-        f"Rules:      {built['forbidden_turns']} forbidden turns, {built['stretches_with_limits']} stretches "
-        f"with limits of weight or size, {built['points_with_delay']} gates, lights and fords, "
-        f"{built['barriers']} barriers",
+        f"Rules:      {plural(built['forbidden_turns'], 'forbidden turn')}, "
+        f"{plural(built['stretches_with_limits'], 'stretch', 'stretches')} with limits of weight or size, "
+        f"{built['points_with_delay']:,} gates, lights and fords, {plural(built['barriers'], 'barrier')}",
     ]
     lines += [f"Left out:   {count} x {why}" for why, count in built["skipped"].items()]
     lines += [f"Strict:     {count} x {what}" for what, count in built["strict"].items()]
     return [*lines, f"Licence:    {built['attribution']}"]
+
+
+def _size(size: int) -> str:
+    """``1.2 MB``, or ``38 kB``."""
+    return f"{size / 1e6:.1f} MB" if size >= 100_000 else f"{size / 1e3:.0f} kB"

@@ -39,7 +39,7 @@ def _plan(folder: Path) -> Ran:
 def test_graph_is_built_and_told_of(tmp_path: Path) -> None:
     ran = feedround("roads", EXTRACT, "--out", tmp_path / "county.roads", "--attribution", "Ours")
     assert ran.code == 0
-    for words in ("Road graph:", "county.roads", "unclassified", "forbidden turns", "Licence:    Ours"):
+    for words in ("Road graph:", "county.roads", "unclassified", "1 stretch with limits", "Licence:    Ours"):
         assert words in ran.out
     assert [file.name for file in tmp_path.iterdir()] == ["county.roads"]
 
