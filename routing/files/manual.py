@@ -49,9 +49,9 @@ both ways, the CSV file is read.
 - **Yes and no** may be yes, no, true, false, 1, 0, y or n. Ids are one line without a semicolon.
 - "Believed" is the range outside which a number is refused as absurd.
 
-Every problem is reported, all at once, as `file:row:column: value: what is wrong: what to do`; where a whole file
-is meant, as `file: what is wrong: what to do`. The row is the one a spreadsheet shows; the header is row 1. Errors
-stop the work; warnings do not.
+Every problem is reported, all at once, as `file:row:column: value: what is wrong: what to do`; of a whole
+file, as `file: what is wrong: what to do`. The row is the one a spreadsheet shows; the header is row 1.
+Errors stop the work; warnings do not.
 """
 
 
