@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routing.domain.fleet import Truck
 from routing.domain.operation import Operation
-from routing.domain.plan import Aboard, Route, Stop, TankState
+from routing.domain.plan import Aboard, Fill, Route, Stop, TankState
 from routing.reports.format import Units, plural
 from routing.reports.marks import stop_marks
 from routing.reports.sheet_text import cut, one_line
@@ -99,6 +99,11 @@ def pumped(stop: Stop) -> dict[str, float]:
         name = cut(one_line(fill.syrup_id), NAME_COST)
         taken[name] = taken.get(name, 0.0) + fill.volume_l
     return taken
+
+
+def in_order(fills: Sequence[Fill]) -> list[Fill]:
+    """What is loaded, tanks first and pails last."""
+    return sorted(fills, key=lambda fill: fill.tank_id is None)
 
 
 def _underway(operation: Operation, route: Route) -> bool:

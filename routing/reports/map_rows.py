@@ -10,7 +10,7 @@ from routing.domain.operation import Operation
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop
 from routing.reports.change_words import NEW, new_visits
-from routing.reports.depot_calls import Call, calls_of
+from routing.reports.depot_calls import Call, calls_of, in_order
 from routing.reports.format import Units, duration, hhmm, plural, windows
 from routing.reports.map_style import TruckStyle
 from routing.reports.marks import stop_marks, visits
@@ -159,7 +159,7 @@ class Rows:
     def _doing(self, stop: Stop, yard: Yard | None) -> Iterator[str]:
         for pour in stop.pour:
             yield self._pour(pour)
-        for fill in stop.fill:
+        for fill in in_order(stop.fill):
             yield self._fill(fill)
         if stop.kind == "break":
             yield f"Break of {duration((stop.leave - stop.begin).total_seconds())}"

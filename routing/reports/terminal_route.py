@@ -12,7 +12,7 @@ from rich.text import Text
 from routing.domain.operation import Operation
 from routing.domain.plan import Fill, Plan, Route, Stop
 from routing.reports.change_words import NEW, new_visits
-from routing.reports.depot_calls import Call, calls_of
+from routing.reports.depot_calls import Call, calls_of, in_order
 from routing.reports.format import Units, duration, hhmm, number, plural
 from routing.reports.marks import stop_marks
 from routing.reports.sheet_text import one_line
@@ -54,7 +54,7 @@ def route_table(operation: Operation, plan: Plan, route: Route, console: Console
 
 def _told(operation: Operation, route: Route, call: Call, units: Units) -> Iterator[str]:
     """What to load, what the truck then weighs, and what to beware of on the trip that begins."""
-    taken = ", ".join(_fill(fill, units) for fill in call.stop.fill)
+    taken = ", ".join(_fill(fill, units) for fill in in_order(call.stop.fill))
     truck = operation.trucks.get(route.truck_id)
     allowed = f" of {units.mass(truck.gvwr_kg)} allowed" if truck else ""
     yield f"TAKE {taken or 'nothing'}; then {units.mass(call.stop.after.gross_kg)}{allowed}"

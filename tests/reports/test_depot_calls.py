@@ -132,3 +132,13 @@ def test_terminal_and_map_say_at_the_refill_what_its_trip_asks_for(case: Case) -
 
 def test_nothing_taken_is_no_amount(case: Case) -> None:
     assert take_text(Units("us"), replace(case.plan.routes[0].stops[0], fill=())) == ""
+
+
+def test_pails_stand_apart_behind_all_tanks(case: Case) -> None:
+    route = case.plan.routes[0]
+    first = route.stops[0]
+    mixed = replace(first, fill=(first.fill[0], first.fill[2], first.fill[1]))
+    assert first.fill[2].tank_id is None
+    plan = replace(case.plan, routes=(replace(route, stops=(mixed, *route.stops[1:])), *case.plan.routes[1:]))
+    take = under(terminal_lines(case._replace(plan=plan)), "START")[0]
+    assert take.index("into B1") < take.index("into B2") < take.index("full pails")
