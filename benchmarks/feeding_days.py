@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 
 from benchmarks.contestants.one_day import (
     DEMO,
@@ -42,8 +43,20 @@ class DayRuns:
     runs: tuple[Run, ...]
 
     def gaps(self, contestant: str) -> list[float]:
-        """Per cent above the best, run by run."""
-        return [gap(run.price, self.best) for run in self.runs if run.contestant == contestant]
+        """Per cent above the best, run by run; of runs with a plan."""
+        return [gap(run.price, self.best) for run in self.of(contestant) if run.price < inf]
+
+    def of(self, contestant: str) -> list[Run]:
+        """The runs of one contestant."""
+        return [run for run in self.runs if run.contestant == contestant]
+
+    def told(self, contestant: str) -> str:
+        """Mean gap and worst; ``n/m`` where only n of m runs had a plan, nothing where it did not run."""
+        runs, gaps = self.of(contestant), self.gaps(contestant)
+        if not gaps:
+            return f"0/{len(runs)}" if runs else "-"
+        worst = f" ({max(gaps):.2f})" if len(gaps) > 1 else ""
+        return f"{mean(gaps):.2f}{worst}" + (f" {len(gaps)}/{len(runs)}" if len(gaps) < len(runs) else "")
 
     @property
     def contestants(self) -> list[str]:
@@ -149,15 +162,7 @@ def table(days: Sequence[DayRuns]) -> list[list[str]]:
     names = list(dict.fromkeys(name for day in days for name in day.contestants))
     rows = [["day", "visits", "trucks", "s", "best found", *names]]
     for day in days:
-        cells = []
-        for name in names:
-            gaps = day.gaps(name)
-            if not gaps:
-                cells.append("-")
-            elif len(gaps) == 1:
-                cells.append(f"{gaps[0]:.2f}")
-            else:
-                cells.append(f"{mean(gaps):.2f} ({max(gaps):.2f})")
+        cells = [day.told(name) for name in names]
         rows.append(
             [day.day, str(day.visits), str(day.trucks), f"{day.seconds:g}", f"{day.best:.2f}", *cells]
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from math import inf
 from pathlib import Path
 
 from benchmarks.feeding_days import LONG, DayRuns, table
@@ -34,11 +35,12 @@ def demo(day: DayRuns, command: str, charts: Path) -> list[str]:
     lines = [f"## The demo's day, {day.seconds:g} s against {day.long_seconds:g} s", "", PRICES]
     rows = [["contestant", "runs", "mean gap, %", "worst gap, %", "left", "price of each run"]]
     for name in day.contestants:
-        runs = [run for run in day.runs if run.contestant == name]
+        runs = day.of(name)
         gaps = day.gaps(name)
-        left = "/".join(map(str, sorted({run.unserved for run in runs})))
-        prices = ", ".join(f"{run.price:.2f}" for run in runs)
-        rows.append([name, str(len(runs)), f"{mean(gaps):.2f}", f"{max(gaps):.2f}", left, prices])
+        left = "/".join(map(str, sorted({run.unserved for run in runs if run.price < inf})))
+        prices = ", ".join(f"{run.price:.2f}" if run.price < inf else "no plan" for run in runs)
+        told = [f"{mean(gaps):.2f}", f"{max(gaps):.2f}"] if gaps else ["-", "-"]
+        rows.append([name, str(len(runs)), *told, left, prices])
     lines += [*measured(command), *markdown(rows), *_troubles([day])]
     alt = "Price of the best plan over time, one line a seed"
     return lines + chart(charts, "demo.svg", _demo_chart(day), alt)
@@ -57,7 +59,12 @@ def _demo_chart(day: DayRuns) -> str:
 
 def invented(days: Sequence[DayRuns], command: str, charts: Path) -> list[str]:
     """Invented days of many sizes."""
-    lines = ["## Invented days", "", "Mean gap in per cent, in brackets the worst run.", ""]
+    lines = [
+        "## Invented days",
+        "",
+        "Mean gap in per cent, in brackets the worst run; `n/m`: only n of m runs had a plan.",
+        "",
+    ]
     names = [n for n in dict.fromkeys(n for day in days for n in day.contestants) if n != LONG]
     most = 40.0
     series = [

@@ -8,7 +8,7 @@ import pytest
 
 from benchmarks import feeding_days
 from benchmarks.contestants.one_day import ENGINE, LIBRARY, PLANNER, THEN_SEARCH, Answered, Asked, ask
-from benchmarks.feeding_days import LONG, invented_runs
+from benchmarks.feeding_days import LONG, DayRuns, invented_runs
 from benchmarks.measure import Run
 from benchmarks.report import invented
 
@@ -38,6 +38,17 @@ def test_two_cores_are_two_workers_or_the_better_of_two_seeds(
     assert day.best == found[LONG].price == 100.0
     text = "\n".join(invented([day], "command", tmp_path))
     assert "| 8 yards, no. 1 | 8 | 1 | 2 | 100.00 | 5.00 | 20.00 |" in text
+
+
+def test_runs_without_a_plan_are_counted_and_spoil_no_mean() -> None:
+    def run(price: float) -> Run:
+        return Run("d", "a", 1, price, 0, 1.0)
+
+    inf = float("inf")
+    day = DayRuns("d", 8, 1, 1.0, 2.0, 100.0, (run(110.0), run(inf), run(120.0)))
+    assert day.told("a") == "15.00 (20.00) 2/3"
+    assert day.told("nobody") == "-"
+    assert DayRuns("d", 8, 1, 1.0, 2.0, 100.0, (run(inf),)).told("a") == "0/1"
 
 
 @pytest.mark.parametrize("contestant", [PLANNER, ENGINE, LIBRARY, THEN_SEARCH])
