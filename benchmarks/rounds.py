@@ -45,9 +45,10 @@ left by the project's own day log: yards undone, syrup in tanks and in store, st
 colonies wait. Every contestant plans every day with {seconds:g} s of processor time on one core and drives by
 its own plans; the exact rules and the reckoning are the same for all, and the audit judges every day. PyVRP
 and OR-Tools, which cannot choose the syrups of the tanks, have the choice that is cheapest by insertion.
-Nobody delivers syrup meanwhile: a round may end with yards that wait because a store is empty that others were
-fed from. *Money* is wages, overtime, fuel and wear of the whole round. *Hungry*: yards that were starving in
-the morning and still waited at night, summed over the nights. *Waiting*: yards still due when the round ended.
+Nobody delivers syrup meanwhile: a round may end with yards that wait because others emptied the store that
+they are fed from. *Money* is wages, overtime, fuel and wear of the whole round. *Hungry*: yards that were
+starving in the morning and still waited at night, summed over the nights. *Waiting*: yards still due when the
+round ended.
 """
 
 
