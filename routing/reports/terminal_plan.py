@@ -81,7 +81,7 @@ def _totals_table(operation: Operation, plan: Plan, console: Console) -> None:
     titles = ("yards", "colonies", units.volume_unit, units.distance_unit, "work", "drive", "fuel", "cost")
     columns = [Column("truck", wraps=True, least=8)]
     columns += [Column(title, right=True, drop=drops.get(title, 0)) for title in titles]
-    rows = [(short(route.truck_id, 20), *_total_cells(route.totals, units)) for route in plan.routes]
+    rows = [(short(route.truck_id), *_total_cells(route.totals, units)) for route in plan.routes]
     if len(plan.routes) != 1:
         rows.append(("all", *_total_cells(plan.totals, units)))
     table(console, columns, rows)

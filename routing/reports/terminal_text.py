@@ -14,7 +14,8 @@ from rich.text import Text
 from routing.reports.sheet_text import one_line
 from routing.reports.sheet_words import sentence
 
-NAME_WIDTH = 28
+NAME_WIDTH = 80
+"""Letters of a name; a longer one is no name."""
 P = ParamSpec("P")
 
 
@@ -44,7 +45,7 @@ def text(value: str, style: str = "") -> Text:
 
 
 def short(value: str, width: int = NAME_WIDTH) -> str:
-    """A name cut to fit a narrow column."""
+    """A name in one line; only what is no name is cut."""
     value = one_line(value)
     return value if len(value) <= width else f"{value[: width - 1]}…"
 

@@ -115,3 +115,18 @@ def test_columns_go_in_the_order_named_and_no_more_than_must() -> None:
     rows = [[Text("12345"), Text("123456"), Text("12345")]]
     kept = [lay_out(columns, rows, width) for width in (21, 20, 14, 13)]
     assert [layout.shown if layout else None for layout in kept] == [(0, 1, 2), (0, 1), (0, 1), (0,)]
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_long_name_is_wrapped_and_not_cut(width: int) -> None:
+    case = small_case()
+    name = "Behind the third windbreak south of the old schoolhouse road"
+    yards = case.operation.yards
+    named = case.operation.yards | {y: replace(yards[y], name=f"{name} {y}") for y in ("Y1", "Y9")}
+    operation = replace(case.operation, yards=named)
+    shown = summary(case._replace(operation=operation), width)
+    needs = printed(lambda console: need_table(operation, small_needs(operation), console), width)
+    for word in (*name.split(), "Y1", "Y9"):
+        assert word in shown
+        assert word in needs
+    assert "…" not in shown + needs
