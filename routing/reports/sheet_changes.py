@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from routing.domain.fleet import HERE, Underway
 from routing.domain.plan import Stop
 from routing.reports.change_words import COST, LABELS, left_out, of_truck, told_trucks, truck_difference_texts
+from routing.reports.depot_calls import take_text
 from routing.reports.format import duration
 from routing.reports.sheet_day import SheetDay, where
 from routing.reports.sheet_depot import aboard_facts, depot_facts, fill_table, mass_text, trip_facts
@@ -59,7 +60,7 @@ def _costs(day: SheetDay) -> Iterator[Fact]:
 def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
     """Where a crew in mid-day goes on from, with what it has aboard now and, at a depot, what it takes."""
     place = cut(one_line(depot_name(day.operation, stop.place_id)), NAME_COST)
-    loads = bool(stop.fill)
+    loads, take = bool(stop.fill), take_text(day.units, stop)
     standing = "you are on your way there" if state.moving else "where you are now"
     if _way(day, state) == BY_WAY:
         standing = "you are on your way there, but it is no stop any more"
@@ -70,7 +71,7 @@ def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
     return Block(
         kind="goon",
         mark="NOW",
-        title=f"GO ON {_way(day, state)} {place}{': REFILL' if loads else ''}",
+        title=f"GO ON {_way(day, state)} {place}{f': REFILL, {take}' if loads else ''}",
         subtitle=standing if at_yard else f"{standing}, depot id {one_line(stop.place_id)}",
         times=tuple(times),
         facts=(

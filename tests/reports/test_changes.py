@@ -15,7 +15,7 @@ from rich.console import Console
 from routing.domain.day_facts import DepotClosed, Rested, TruckOut, Urgent, YardClosed
 from routing.domain.fleet import HERE
 from routing.domain.operation import Operation
-from routing.domain.plan import Plan, Route
+from routing.domain.plan import Fill, Plan, Route
 from routing.files.plan_json import dump_plan, load_plan
 from routing.planning.replan import Replanned
 from routing.reports.change_words import (
@@ -238,6 +238,16 @@ def test_mid_day_does_not_read_like_a_morning(made: Replanned) -> None:
         words = " ".join((begin.title, begin.subtitle, *begin.checks, *(f.text for f in begin.facts)))
         assert "orning" not in words
         assert "suits" not in words
+
+
+def test_a_crew_that_loads_where_it_goes_on_is_told_what_to_take(made: Replanned) -> None:
+    route = made.plan.routes[0]
+    tank_id = next(iter(route.stops[0].after.tanks))
+    first = replace(route.stops[0], fill=(Fill("2to1", 100.0, tank_id),))
+    loads = replace(route, stops=(first, *route.stops[1:]))
+    title = boxes(made, loads)[1].title
+    assert title.startswith("GO ON ")
+    assert title.endswith(": REFILL, TAKE 26.4 gal 2to1")
 
 
 def test_a_crew_in_mid_day_reads_what_is_in_its_tanks_now(made: Replanned) -> None:
