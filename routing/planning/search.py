@@ -28,8 +28,11 @@ AROUND_LEFT = 0.5
 LEFT_TRIED = 4
 
 
-def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
-    """Take over routes that may break exact rules: drop what offends, put back what fits."""
+Insert = Callable[[State, list[int]], State]
+
+
+def adopt(judge: Judge, routes: tuple[Stops, ...], insert: Insert | None = None) -> State:
+    """Take over routes that may break exact rules: drop what offends, put back what fits (by ``insert``)."""
     state = State(judge)
     habit = judge.problem.habit
     for truck, stops in enumerate(habit.led(routes) if habit else routes):
@@ -37,7 +40,10 @@ def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
         while state.route_cost(truck, kept) == INFEASIBLE:
             kept = tidy_route(state, truck, _drop_one(state, truck, kept))
         state.put(truck, kept)
-    insert_all(state, _order(judge.problem, state.unserved, None))
+    order = _order(judge.problem, state.unserved, None)
+    if insert is not None:
+        return insert(state, order)
+    insert_all(state, order)
     return state
 
 
@@ -54,10 +60,15 @@ def _first_call(state: State, truck: int, stops: Stops) -> Stops:
 def afresh(judge: Judge, seed: int) -> State:
     """A day built by insertion in a chance order: a start unlike any other."""
     state, rng = State(judge), random.Random(seed)
-    order = list(range(len(judge.problem.visits)))
-    rng.shuffle(order)
-    insert_all(state, sorted(order, key=lambda v: not judge.problem.visits[v].required), rng)
+    insert_all(state, chance_order(judge.problem, rng), rng)
     return state
+
+
+def chance_order(problem: Problem, rng: random.Random) -> list[int]:
+    """All visits in a chance order, those first that must be served."""
+    order = list(range(len(problem.visits)))
+    rng.shuffle(order)
+    return sorted(order, key=lambda v: not problem.visits[v].required)
 
 
 def _drop_one(state: State, truck: int, stops: Stops) -> Stops:

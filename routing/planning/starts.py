@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from routing.planning.budget import Budget
 from routing.planning.engine_fit import states_all
 from routing.planning.problem import Stops
-from routing.planning.search import adopt
 from routing.planning.state import Judge, State
+from routing.planning.steps import fastest
 
 # Days of up to so many visits start from OR-Tools' routing library, larger ones from PyVRP; where PyVRP can
 # state all of a problem the exact search gains next to nothing (docs/decisions/engines.md).
@@ -39,6 +39,7 @@ def as_told(judges: Sequence[Judge]) -> Starts:
     The engines know nothing of what was told and begin from nothing: in the seconds of a re-plan the exact
     search finds better days from what was told.
     """
+    adopt = fastest().adopt
     return _best([adopt(judge, judge.problem.habit.routes) for judge in judges if judge.problem.habit], 0.0)
 
 
@@ -56,7 +57,7 @@ def find_starts(judges: Sequence[Judge], seed: int, budget: Budget, most: float 
     if len(judges) == 1:
         return Starts(0, _by_engine(judges[0], seed, budget.phase(share)), share)
     if visits > RACE_UP_TO:
-        first, raced = _best([adopt(j, ((),) * len(j.problem.trucks)) for j in judges], share), 0.0
+        first, raced = _best([_by_insertion(j) for j in judges], share), 0.0
     else:
         raced = min(RACE_SHARE * most, share / (len(judges) + 1))
         first = _best([_by_engine(judge, seed, budget.phase(raced)) for judge in judges], share)
@@ -69,6 +70,10 @@ def _best(found: list[State], share: float) -> Starts:
     return Starts(variant, found[variant], share)
 
 
+def _by_insertion(judge: Judge) -> State:
+    return fastest().adopt(judge, ((),) * len(judge.problem.trucks))
+
+
 def _by_library(judge: Judge, budget: Budget, share: float) -> State:
     """The best plan of OR-Tools' routing library; by insertion where it has none."""
     from routing.planning.refine import Limit, library_plans
@@ -76,7 +81,7 @@ def _by_library(judge: Judge, budget: Budget, share: float) -> State:
     seconds = None if budget.seconds is None else budget.seconds * share
     checks = None if budget.iterations is None else budget.steps(share, CHECKS_PER_ITERATION)
     plans = library_plans(judge, Limit(seconds, checks))
-    return plans[0] if plans else adopt(judge, ((),) * len(judge.problem.trucks))
+    return plans[0] if plans else _by_insertion(judge)
 
 
 def _by_engine(judge: Judge, seed: int, progress: Callable[[], float]) -> State:
@@ -87,4 +92,5 @@ def _by_engine(judge: Judge, seed: int, progress: Callable[[], float]) -> State:
     kept: deque[tuple[Stops, ...]] = deque(maxlen=KEPT if len(judge.problem.visits) <= RACE_UP_TO else 1)
     last = find_routes(judge.problem, seed, lambda _: progress() >= 1.0, kept.append)
     kept.append(last)
+    adopt = fastest().adopt
     return min((adopt(judge, routes) for routes in dict.fromkeys(kept)), key=lambda s: s.price)

@@ -17,9 +17,10 @@ from typing import BinaryIO
 
 from routing.planning.budget import Budget
 from routing.planning.problem import Problem, Solution
-from routing.planning.search import adopt, afresh, improve
 from routing.planning.starts import Starts, as_told, find_starts
+from routing.planning.search import adopt
 from routing.planning.state import Judge, State
+from routing.planning.steps import fastest
 
 SEARCH_STEPS_PER_ITERATION = 0.05
 # A re-plan asks no engine: one step of the search stands for each of its iterations.
@@ -90,7 +91,7 @@ def _first(
         starts, trouble = as_told(judges), ""
         tell(Found(starts.variant, starts.best.solution(), starts.best.price, "insertion"))
         return starts, trouble
-    first = adopt(judges[0], ((),) * len(job.problems[0].trucks))
+    first = fastest().adopt(judges[0], ((),) * len(job.problems[0].trucks))
     tell(Found(0, first.solution(), first.price, "insertion"))
     try:
         starts = find_starts(judges, job.seed, budget, 1.0 - job.bound_share)
@@ -118,16 +119,17 @@ def _polish(
             lowest = price
             tell(solution, price)
 
+    steps_of = fastest()
     anneals = ANNEALS[job.number % len(ANNEALS)]
     for number, begin in enumerate(anneals):
         progress = budget.phase(share * ANNEALS_SHARE / len(anneals), steps)
         # A re-plan stays near what the drivers were told; a day begun from nothing would not.
         anew = begin == "anew" and first.problem.habit is None
-        start = afresh(first.judge, job.seed + number) if anew else first.copy()
-        found.append(improve(start, job.seed + 101 * number, progress, tell_better))
+        start = steps_of.afresh(first.judge, job.seed + number) if anew else first.copy()
+        found.append(steps_of.improve(start, job.seed + 101 * number, progress, tell_better))
     progress = budget.phase(share * (1.0 - ANNEALS_SHARE), steps)
     best = min(found, key=lambda s: s.price)
-    return improve(best, job.seed, progress, tell_better)
+    return steps_of.improve(best, job.seed, progress, tell_better)
 
 
 def _bound(job: Job, found: Found, judge: Judge, budget: Budget, tell: Callable[[Found], None]) -> Found:

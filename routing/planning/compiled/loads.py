@@ -1,0 +1,146 @@
+"""What a truck takes aboard at each call of a route, and its weight on every leg: ``planning.loads``."""
+
+from __future__ import annotations
+
+from routing.planning.compiled.jit import jit
+from routing.planning.compiled.scratch import LAWFUL, LOAD, OTHER, SUPPLY, WEIGHT, Scratch
+from routing.planning.compiled.tables import Ints, Tables
+
+CLEANEST_OF_NONE = 99
+
+
+@jit
+def lay_out(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
+    """Loads of the first ``m`` stops, with the spare share unless it breaks a weight limit; the fault."""
+    _needs(t, x, k, stops, m)
+    for s in range(t.density_g_ml.size):
+        if x.kinds[s].need_pail_ml > t.tanks[k, s].pail_ml or x.kinds[s].need_pails > t.tanks[k, s].pails:
+            return SUPPLY
+    margin = t.day[0].margin
+    fault = _carry(t, x, k, stops, m, margin)
+    if margin and fault == WEIGHT:
+        fault = _carry(t, x, k, stops, m, 0.0)
+    return fault
+
+
+@jit
+def _needs(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
+    """What each call must supply until the next supply; what remains must be aboard from the first."""
+    kinds = t.density_g_ml.size
+    lowest = CLEANEST_OF_NONE
+    for s in range(kinds):
+        x.kinds[s].need_ml = x.kinds[s].need_pail_ml = x.kinds[s].need_pails = 0
+    for i in range(m, -1, -1):
+        x.points[i].lowest = lowest
+        stop = stops[i - 1] if i else -1 - t.trucks[k].start
+        if stop >= 0:
+            lowest = min(lowest, t.visits[stop].rank)
+            carried = t.visits[stop].pails
+            for s in range(kinds):
+                x.kinds[s].need_ml += t.asked[stop, s].bulk_ml
+                if carried:
+                    x.kinds[s].need_pail_ml += t.asked[stop, s].pail_ml
+                    x.kinds[s].need_pails += t.asked[stop, s].pails
+            continue
+        depot = -1 - stop
+        for s in range(kinds):
+            x.calls[i, s].wanted_ml = x.calls[i, s].pail_ml = x.calls[i, s].pails = 0
+            if not t.supplies[depot, s].there:
+                continue
+            x.calls[i, s].wanted_ml, x.kinds[s].need_ml = x.kinds[s].need_ml, 0
+            if t.depots[depot].pails:
+                x.calls[i, s].pail_ml, x.kinds[s].need_pail_ml = x.kinds[s].need_pail_ml, 0
+                x.calls[i, s].pails, x.kinds[s].need_pails = x.kinds[s].need_pails, 0
+
+
+@jit
+def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) -> int:
+    """Go from point to point until the first fault."""
+    truck, day, kinds = t.trucks[k], t.day[0], t.density_g_ml.size
+    full, empty, rank = truck.pails_aboard, truck.empties_aboard, truck.rank
+    gross = truck.tare_g + (full + empty) * day.pail_g
+    for s in range(t.density_g_ml.size):
+        x.kinds[s].level_ml = t.tanks[k, s].level_ml
+        gross += (t.tanks[k, s].level_ml + t.tanks[k, s].pail_ml) * t.density_g_ml[s]
+    for i in range(m + 1):
+        stop = stops[i - 1] if i else -1 - truck.start
+        if stop >= 0:
+            visit = t.visits[stop]
+            if not t.crews[k, stop].allowed or visit.rank < rank:
+                return OTHER
+            if gross > visit.max_gross_g + 0.5:
+                return WEIGHT
+            rank = visit.rank
+            if visit.pumped:
+                for s in range(kinds):
+                    x.kinds[s].level_ml -= t.asked[stop, s].bulk_ml
+                    if x.kinds[s].level_ml < 0:
+                        return SUPPLY
+            gross -= visit.relief_g
+            if visit.pails:
+                full -= visit.pails
+                empty += visit.empties
+                if full + empty > truck.pail_slots:
+                    return LOAD
+        else:
+            depot = t.depots[-1 - stop]
+            if depot.pails:
+                gross -= empty * day.pail_g
+                empty = 0
+            gross += _take(t, x, i)
+            for s in range(kinds):
+                if x.kinds[s].level_ml > t.tanks[k, s].capacity_ml:
+                    return LOAD
+                full += x.calls[i, s].pails
+                gross += x.calls[i, s].pails * day.pail_g + x.calls[i, s].pail_ml * t.density_g_ml[s]
+            if full + empty > truck.pail_slots:
+                return LOAD
+            if margin:
+                gross += _take_spare(t, x, k, i, margin, truck.gross_g - gross)
+            if gross > truck.gross_g + 0.5:
+                return WEIGHT
+            x.points[i].washes = depot.wash and rank > x.points[i].lowest
+            if x.points[i].washes:
+                rank = 0
+            elif i and x.points[i].nothing:
+                return OTHER
+        x.points[i].gross_g = gross
+    return LAWFUL
+
+
+@jit
+def _take(t: Tables, x: Scratch, i: int) -> float:
+    """Pump aboard at point i what is wanted and not there; its mass."""
+    grams = 0.0
+    x.points[i].nothing = 1
+    for s in range(t.density_g_ml.size):
+        taken = max(0, x.calls[i, s].wanted_ml - x.kinds[s].level_ml)
+        x.calls[i, s].taken_ml = taken
+        x.kinds[s].level_ml += taken
+        grams += taken * t.density_g_ml[s]
+        if taken or x.calls[i, s].pails:
+            x.points[i].nothing = 0
+    return grams
+
+
+@jit
+def _take_spare(t: Tables, x: Scratch, k: int, i: int, margin: float, free_g: float) -> float:
+    """Pump a share more aboard, as far as tanks and legal weight allow; its mass."""
+    grams = 0.0
+    for s in range(t.density_g_ml.size):
+        spare = 0
+        if x.calls[i, s].taken_ml:
+            room = t.tanks[k, s].capacity_ml - x.kinds[s].level_ml
+            spare = max(0, min(int(x.calls[i, s].wanted_ml * margin), room))
+        x.kinds[s].spare_ml = spare
+        grams += spare * t.density_g_ml[s]
+    if grams == 0.0:
+        return 0.0
+    share = min(1.0, max(0.0, free_g) / grams)
+    grams = 0.0
+    for s in range(t.density_g_ml.size):
+        spare = int(x.kinds[s].spare_ml * share)
+        x.calls[i, s].taken_ml += spare
+        x.kinds[s].level_ml += spare
+        grams += spare * t.density_g_ml[s]
+    return grams

@@ -1,0 +1,35 @@
+"""Compile the search once, on a day of one visit, and note that it is ready."""
+
+from __future__ import annotations
+
+import shutil
+
+import numpy as np
+
+from routing.planning.budget import Budget
+from routing.planning.compiled.code_folder import code_folder
+from routing.planning.compiled.search import adopt, improve
+from routing.planning.problem import DepotSpec, Problem, Supply, TruckSpec, Visit
+from routing.planning.state import Judge
+
+
+def main() -> None:
+    """Make the code, and remove what older sources left."""
+    folder = code_folder()
+    table = np.array([[0, 1], [1, 0]], np.int64)
+    problem = Problem(
+        (Visit(1, (1,), 1.0),),
+        (DepotSpec(0, (Supply(1.0),)),),
+        (TruckSpec(0, 0, (1,), (0,)),),
+        (table,),
+        (table,),
+        (1.0,),
+    )
+    judge = Judge(problem)
+    improve(adopt(judge, ((),)), 1, Budget(None, 1).phase(1.0), lambda _solution, _price: None)
+    if folder is None:
+        return
+    for older in folder.parent.glob("search-*"):
+        if older != folder:
+            shutil.rmtree(older, ignore_errors=True)
+    (folder / "ready").touch()

@@ -1,0 +1,258 @@
+"""A problem as arrays, for machine code: one record a visit, depot and truck, and tables between them.
+
+Units and meaning are those of ``problem``. By commodity: ``bulk_ml[visit, s]`` and so on. Windows are padded
+with ones that never open. Truth is 1, limits that do not exist are out of reach.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.planning.habit import Habit, followers
+from routing.planning.problem import Problem, Windows
+from routing.planning.room import least_loading_s, visit_mass_g
+
+NEVER = 10**12
+CLOSED = (10**15, -(10**15))
+BOUNDLESS = 1e18
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+Records = NDArray[Any]
+
+VISIT = np.dtype(
+    [
+        (name, np.int64)
+        for name in ("place", "rank", "release_s", "required", "pails", "empties", "pumped", "latest_s")
+    ]
+    + [(name, np.int64) for name in ("told_truck", "told_before")]
+    + [
+        (name, np.float64)
+        for name in ("value", "relief_g", "mass_g", "least_loading_s", "max_gross_g", "asked_g")
+    ],
+    align=True,
+)
+DEPOT = np.dtype([(name, np.int64) for name in ("place", "leave_by", "setup_s", "pails", "wash")], align=True)
+TRUCK = np.dtype(
+    [
+        (name, np.int64)
+        for name in (
+            "start", "end", "pail_slots", "tare_g", "gross_g", "earliest_s", "latest_s", "ordinary_s",
+            "max_s", "driving_s", "break_s", "break_after_s", "break_on_driving", "matrix", "calls",
+            "pails_aboard", "empties_aboard", "rank", "on_the_clock", "tired_s", "twin", "heading",
+        )
+    ]
+    + [
+        (name, np.float64)
+        for name in (
+            "per_m", "per_s", "overtime_per_s", "fixed", "fuel_price", "fuel_empty", "fuel_per_g",
+            "climb_l_per_g_m", "idle_l_per_s",
+        )
+    ], align=True)  # fmt: skip
+DAY = np.dtype(
+    [(name, np.int64) for name in ("wash_s", "limited", "habit")]
+    + [
+        (name, np.float64)
+        for name in (
+            "pail_g", "pail_load_s", "margin", "balance_per_s", "dear", "moved", "reordered", "turned",
+        )
+    ], align=True)  # fmt: skip
+
+
+ASKED = np.dtype([(name, np.int64) for name in ("bulk_ml", "pail_ml", "pails")], align=True)
+CREW = np.dtype([(name, np.int64) for name in ("allowed", "service_s", "heading")], align=True)
+"""A truck at a visit: 0 where it may not go, 1 where it may, 2 where it could also bring what is needed; the
+seconds there; whether it is on its way there."""
+
+TANK = np.dtype([(name, np.int64) for name in ("capacity_ml", "level_ml", "pails", "pail_ml")], align=True)
+"""What a truck holds of a commodity and has aboard: pumped, and in full pails."""
+
+SUPPLY = np.dtype(
+    [(name, np.int64) for name in ("there", "from_s", "stock_ml")] + [("rate_ml_s", np.float64)], align=True
+)
+"""A commodity at a depot; a stock of -1 is as much as is wanted."""
+
+LEG = np.dtype([(name, np.int64) for name in ("metres", "drive_s", "climb_m")], align=True)
+
+
+class Tables(NamedTuple):
+    """All that the machine code reads and never writes; ``day`` holds one record.
+
+    Index ``k`` truck, ``v`` visit, ``d`` depot, ``s`` commodity, ``w`` window, ``p`` place, ``m`` table.
+    """
+
+    day: Records
+    visits: Records
+    depots: Records
+    trucks: Records
+    density_g_ml: Floats
+    asked: Records
+    """[v, s]"""
+    crews: Records
+    """[k, v]"""
+    openings: Ints
+    """[k, v, w, 2]: when the visit may begin"""
+    tanks: Records
+    """[k, s]"""
+    calls: Ints
+    """[k, i]: the depots where it may call, as many as its record says"""
+    supplies: Records
+    """[d, s]"""
+    hours: Ints
+    """[d, w, 2]"""
+    legs: Records
+    """[m, p, p]"""
+    near: Ints
+    """[v, i]: all visits from near to far"""
+
+
+def tables_of(problem: Problem) -> Tables:
+    """State a problem in arrays."""
+    return Tables(
+        _day(problem),
+        _visits(problem),
+        _depots(problem),
+        _trucks(problem),
+        np.array(problem.density_g_ml, np.float64),
+        _asked(problem),
+        _crews(problem),
+        _openings(problem),
+        _tanks(problem),
+        _amounts([t.refill_depots for t in problem.trucks], len(problem.depots)),
+        _supplies(problem),
+        _windows([d.windows for d in problem.depots]),
+        _legs(problem),
+        _near(problem),
+    )
+
+
+def _day(problem: Problem) -> Records:
+    habit = problem.habit or Habit((), 0.0, 0.0)
+    stock = any(s is not None and s.stock_ml is not None for d in problem.depots for s in d.supplies)
+    row = (
+        problem.wash_s, stock, problem.habit is not None, problem.pail_g, problem.pail_load_s,
+        problem.margin, problem.balance_per_s, problem.dear, habit.moved, habit.reordered, habit.turned,
+    )  # fmt: skip
+    return np.array([row], DAY)
+
+
+def _visits(problem: Problem) -> Records:
+    masses, loading_s = visit_mass_g(problem), least_loading_s(problem)
+    routes = problem.habit.routes if problem.habit else ()
+    told = {v: (k, before) for k, route in enumerate(routes) for before, v in followers(route)}
+    rows = []
+    for i, v in enumerate(problem.visits):
+        limit = BOUNDLESS if v.max_gross_g is None else v.max_gross_g
+        latest = max((end for _, end in v.windows), default=0)
+        rows.append(
+            (
+                v.place, v.rank, v.release_s, v.required, v.pail_count, v.empties, any(v.bulk_ml), latest,
+                *told.get(i, (-1, -1)), v.value, problem.relief_g[i], masses[i], loading_s[i], limit,
+                problem.load_g([i]),
+            )
+        )  # fmt: skip
+    return np.array(rows, VISIT)
+
+
+def _depots(problem: Problem) -> Records:
+    return np.array([(d.place, d.leave_by, d.setup_s, d.pails, d.wash) for d in problem.depots], DEPOT)
+
+
+def _trucks(problem: Problem) -> Records:
+    heading = problem.habit.heading if problem.habit else ()
+    rows = []
+    for k, t in enumerate(problem.trucks):
+        climb = t.climb.l_per_g_m if t.climb is not None else 0.0
+        rows.append(
+            (
+                t.start, t.end, t.pail_slots, t.tare_g, t.gross_g, t.earliest_s, t.latest_s, t.ordinary_s,
+                t.max_s, t.driving_s, t.break_s, t.break_after_s, t.break_on_driving, t.matrix,
+                len(t.refill_depots), sum(t.pails_aboard), t.empties_aboard, t.rank, t.on_the_clock,
+                t.tired_s, problem.twins[k], bool(heading and heading[k]), t.per_m, t.per_s,
+                t.overtime_per_s, t.fixed, t.fuel_price, t.fuel_empty, t.fuel_per_g, climb, t.idle_l_per_s,
+            )
+        )  # fmt: skip
+    return np.array(rows, TRUCK)
+
+
+def _amounts(rows: Sequence[Sequence[int]], width: int) -> Ints:
+    """Rows of equal length; what is not said is nothing."""
+    table = np.zeros((len(rows), width), np.int64)
+    for i, row in enumerate(rows):
+        table[i, : len(row)] = row
+    return table
+
+
+def _asked(problem: Problem) -> Records:
+    kinds = len(problem.density_g_ml)
+    table = np.zeros((len(problem.visits), kinds), ASKED)
+    for name in ASKED.fields or ():
+        table[name] = _amounts([getattr(v, name) for v in problem.visits], kinds)
+    return table
+
+
+def _tanks(problem: Problem) -> Records:
+    trucks, kinds = problem.trucks, len(problem.density_g_ml)
+    table = np.zeros((len(trucks), kinds), TANK)
+    table["capacity_ml"] = _amounts([t.capacity_ml for t in trucks], kinds)
+    table["level_ml"] = _amounts([t.level_ml for t in trucks], kinds)
+    table["pails"] = _amounts([t.pails_aboard for t in trucks], kinds)
+    table["pail_ml"] = _amounts([t.pail_ml_aboard for t in trucks], kinds)
+    return table
+
+
+def _crews(problem: Problem) -> Records:
+    table = np.zeros((len(problem.trucks), len(problem.visits)), CREW)
+    table["service_s"] = np.array(problem.service_s, np.int64).reshape(table.shape)
+    for v, (visit, fit) in enumerate(zip(problem.visits, problem.eligible_trucks, strict=True)):
+        table["allowed"][slice(None) if visit.trucks is None else sorted(visit.trucks), v] = 1
+        table["allowed"][list(fit), v] = 2
+    for k, there in enumerate(problem.habit.heading if problem.habit else ()):
+        table["heading"][k, sorted(there)] = 1
+    return table
+
+
+def _supplies(problem: Problem) -> Records:
+    table = np.zeros((len(problem.depots), len(problem.density_g_ml)), SUPPLY)
+    table["stock_ml"], table["rate_ml_s"] = -1, 1.0
+    for d, depot in enumerate(problem.depots):
+        for s, supply in enumerate(depot.supplies):
+            if supply is not None:
+                stock = -1 if supply.stock_ml is None else supply.stock_ml
+                table[d, s] = (True, supply.from_s, stock, supply.rate_ml_s)
+    return table
+
+
+def _legs(problem: Problem) -> Records:
+    table = np.zeros((len(problem.distance_m), *problem.distance_m[0].shape), LEG)
+    table["metres"], table["drive_s"] = np.stack(problem.distance_m), np.stack(problem.drive_s)
+    climbs = [truck.climb.rows for truck in problem.trucks if truck.climb is not None]
+    if climbs:
+        table["climb_m"] = np.array(climbs[0], np.int64)
+    return table
+
+
+def _windows(rows: list[Windows]) -> Ints:
+    """[row, w, 2], padded with windows that never open."""
+    widest = max((len(row) for row in rows), default=1)
+    table = np.empty((len(rows), max(1, widest), 2), np.int64)
+    table[:] = CLOSED
+    for i, row in enumerate(rows):
+        for w, window in enumerate(row):
+            table[i, w] = window
+    return table
+
+
+def _openings(problem: Problem) -> Ints:
+    flat = _windows([windows for row in problem.openings for windows in row])
+    return flat.reshape(len(problem.trucks), len(problem.visits), *flat.shape[1:])
+
+
+def _near(problem: Problem) -> Ints:
+    places = [v.place for v in problem.visits]
+    table = problem.distance_m[0][np.ix_(places, places)]
+    return table.argsort(axis=1, kind="stable").astype(np.int64)
