@@ -90,6 +90,10 @@ def need(folder: Path, day: date) -> Needed:
 
 def best_so_far(progress: Progress) -> str:
     """The best plan so far in one line: what it costs but for the syrup, and how much could be gained."""
+    from routing.planning.prepare import PREPARING
+
+    if progress.stage == PREPARING:
+        return "preparing the search for this computer, this once: it takes about a minute"
     gap = "" if progress.gap is None else f"; no plan can be over {progress.gap:.1%} cheaper"
     left = f"visits left out: {progress.unserved}"
     return f"{progress.stage}: {progress.objective:,.0f} to beat, syrup not counted; {left}{gap}"

@@ -16,6 +16,7 @@ from routing.domain.travel import Travel
 from routing.planning.assemble import write_plan
 from routing.planning.build import Day, build_days, envelope
 from routing.planning.cautions import plan_cautions
+from routing.planning.prepare import prepare
 from routing.planning.reasons import unserved_yards
 from routing.planning.solve import Outcome, Progress, SolveOptions, solve
 
@@ -47,7 +48,9 @@ def plan_day(
         raise NoPlanError(
             f"no truck is available on {day.isoformat()}: see 'available' in trucks.csv, or --trucks"
         )
+    troubles = prepare(on_progress)
     outcome = solve([d.problem for d in days], options.search, on_progress, envelope(days))
+    outcome = replace(outcome, troubles=(*troubles, *outcome.troubles))
     return write_day(days[outcome.variant], outcome, options.search)
 
 

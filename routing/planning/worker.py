@@ -17,8 +17,8 @@ from typing import BinaryIO
 
 from routing.planning.budget import Budget
 from routing.planning.problem import Problem, Solution
-from routing.planning.starts import Starts, as_told, find_starts
 from routing.planning.search import adopt
+from routing.planning.starts import Starts, as_told, find_starts
 from routing.planning.state import Judge, State
 from routing.planning.steps import fastest
 

@@ -1,11 +1,11 @@
-"""Steps of the annealed search, and insertion alone, as Python calls them: ``planning.search.improve``."""
+"""Steps of the annealed search: ``planning.search.improve``."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from routing.planning.compiled.insertion import insert_all
-from routing.planning.compiled.jit import entry, jit
+from routing.planning.compiled.jit import jit
 from routing.planning.compiled.order import copy, sort_by
 from routing.planning.compiled.routes import (
     BEST,
@@ -20,31 +20,30 @@ from routing.planning.compiled.routes import (
 )
 from routing.planning.compiled.ruin import move_refills, ruin, tidy
 from routing.planning.compiled.scratch import INFEASIBLE, Scratch
-from routing.planning.compiled.tables import Ints, Tables
+from routing.planning.compiled.tables import Tables
 
 LEFT_TRIED = 4
 ORDERS = 6
 BEFORE_ALL = 1e15
 
 
-@entry
-def begin(t: Tables, x: Scratch, r: Routes, stops: Ints, lengths: Ints, seed: int, still: bool) -> int:
-    """Take over lawful routes, in all versions; the first truck whose route is not, or -1.
+@jit
+def begin(t: Tables, x: Scratch, r: Routes, still: bool) -> int:
+    """Take over the trial's routes, in all versions; the first truck whose route is not lawful, or -1.
 
     ``still``: with refills where they are.
     """
-    np.random.seed(seed)
     r.used_ml[:] = 0
     r.drawn_ml[:] = 0
     r.truck_of[:] = OUT
     for k in range(len(t.trucks)):
-        for w in range(3):
-            r.trucks[w, k].length = 0
+        r.trucks[HERE, k].length = r.trucks[BEST, k].length = 0
     for k in range(len(t.trucks)):
-        cost, _ = route_cost(t, x, r, HERE, k, stops[k], lengths[k])
-        if cost == INFEASIBLE:
+        stops, m = r.stops[TRIAL, k], r.trucks[TRIAL, k].length
+        if route_cost(t, x, r, HERE, k, stops, m)[0] == INFEASIBLE:
             return k
-        put(t, x, r, HERE, k, stops[k], lengths[k])
+        put(t, x, r, HERE, k, stops, m)
+        r.trucks[TRIAL, k].length = 0
     for k in range(0 if still else len(t.trucks)):
         move_refills(t, x, r, HERE, k)
     r.price[HERE] = price_of(t, r, HERE)
@@ -54,13 +53,7 @@ def begin(t: Tables, x: Scratch, r: Routes, stops: Ints, lengths: Ints, seed: in
     return -1
 
 
-@entry
-def fill(t: Tables, x: Scratch, r: Routes, count: int, chance: bool) -> None:
-    """Insert the first visits of ``x.order`` into the routes, each where it costs least."""
-    insert_all(t, x, r, HERE, count, chance)
-
-
-@entry
+@jit
 def anneal(t: Tables, x: Scratch, r: Routes, steps: int, heat: float, cooling: float) -> bool:
     """Ruin and rebuild so many times, ever cooler; whether a better plan was found."""
     better = False
@@ -110,7 +103,7 @@ def _order(t: Tables, x: Scratch, r: Routes, around: int) -> int:
         visit = t.visits[x.order[i]]
         key = 0.0
         if by == 0:
-            key = -visit.asked_g
+            key = -visit.mass_g
         elif by == 1:
             key = -float(t.legs[0, t.depots[0].place, visit.place].metres)
         elif by == 2:

@@ -10,12 +10,9 @@ from routing.planning.compiled.routes import Routes, put, route_cost
 from routing.planning.compiled.scratch import INFEASIBLE, OTHER, Scratch
 from routing.planning.compiled.tables import Tables
 
-TRIES = 12
-TRIES_WITHOUT_LUCK = 48
 REFILL_TRIES = 3
 REFILL_TRUCKS = 5
 REFILL_ANYWAY = 0.1
-BLINK = 0.05
 FITS = 2
 
 Place = tuple[float, int, int]
@@ -38,15 +35,15 @@ def insert_all(t: Tables, x: Scratch, r: Routes, w: int, count: int, chance: boo
 
 @jit
 def _cheapest(t: Tables, x: Scratch, r: Routes, w: int, v: int, chance: bool) -> Place:
-    found = _places(t, x, r, w, v)
+    day, found = t.day[0], _places(t, x, r, w, v)
     heap(x.guess, x.ranked, found)
     best, best_k, best_m, tried = INFEASIBLE, -1, 0, 0
     _forget(x)
     for n in range(found):
         j = nth(x.guess, x.ranked, found, n)
-        if x.guess[j] >= best or tried >= (TRIES if best < INFEASIBLE else TRIES_WITHOUT_LUCK):
+        if x.guess[j] >= best or tried >= (day.tries if best < INFEASIBLE else day.tries_without_luck):
             break
-        if not x.looks[j].fits or (chance and np.random.random() < BLINK):
+        if not x.looks[j].fits or (chance and np.random.random() < day.blink):
             continue
         k = x.looks[j].truck
         m = _with_visit(x, r, w, k, x.looks[j].stop, v)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from routing.planning.compiled.clock import drive, run
-from routing.planning.compiled.jit import entry, jit
+from routing.planning.compiled.jit import jit
 from routing.planning.compiled.loads import lay_out
 from routing.planning.compiled.scratch import INFEASIBLE, LAWFUL, OTHER, Scratch
 from routing.planning.compiled.tables import Ints, Tables
@@ -12,7 +12,7 @@ Judged = tuple[float, int, int, int]
 """Cost (infinite where a rule is broken), fault, seconds of work, seconds that more stops can only add to."""
 
 
-@entry
+@jit
 def judge(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> Judged:
     """Judge the first ``m`` stops as a route of truck ``k``; leaves what it draws in ``x.drawn_ml``."""
     x.drawn_ml[:] = 0

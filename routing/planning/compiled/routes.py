@@ -13,7 +13,7 @@ from routing.planning.compiled.jit import jit
 from routing.planning.compiled.judge import judge
 from routing.planning.compiled.order import copy
 from routing.planning.compiled.scratch import INFEASIBLE, WEIGHT, Scratch, longest_route
-from routing.planning.compiled.tables import Floats, Ints, Records, Tables
+from routing.planning.compiled.tables import Floats, Ints, Records, Tables, record
 
 HERE = 0
 TRIAL = 1
@@ -24,19 +24,12 @@ OUT = -1
 WORST_RANK = 99
 
 
-POINT = np.dtype(
-    [(name, np.int64) for name in ("place", "room_pails", "rank_before", "rank_after", "hauled_m")]
-    + [(name, np.float64) for name in ("room_g", "load_g")],
-    align=True,
-)
+POINT = record("place room_pails rank_before rank_after hauled_m", "room_g load_g")
 """Point i is the start or the i-th stop. Of the place after it: what is free on the trip around it in pails
 and mass, the worst health met since a wash and the best still to come until one, what is carried past it, and
 the way to it from the last call."""
 
-TRUCK = np.dtype(
-    [(name, np.int64) for name in ("length", "work_s", "busy_s", "changed")] + [("cost", np.float64)],
-    align=True,
-)
+TRUCK = record("length work_s busy_s changed", "cost")
 """``changed``: whether the trial's route is another than where the search stands."""
 
 

@@ -10,8 +10,6 @@ from routing.planning.compiled.routes import HERE, OUT, TRIAL, Routes, put, rout
 from routing.planning.compiled.scratch import INFEASIBLE, Scratch
 from routing.planning.compiled.tables import Ints, Tables
 
-MEAN_REMOVED = 8
-LONGEST_STRING = 10
 AROUND_LEFT = 0.5
 
 
@@ -67,8 +65,8 @@ def ruin(t: Tables, x: Scratch, r: Routes) -> int:
         stops += r.trucks[TRIAL, k].length
     if not routes:
         return -1
-    longest = min(float(LONGEST_STRING), stops / routes)
-    strings = int(np.random.uniform(1, 4 * MEAN_REMOVED / (1 + longest)))
+    longest = min(float(t.day[0].longest_string), stops / routes)
+    strings = int(np.random.uniform(1, 4 * t.day[0].mean_removed / (1 + longest)))
     centre = _centre(t, x, r)
     for k in range(x.trucks.size):
         x.trucks[k].curable = 0

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from routing.planning.compiled.tables import Floats, Ints, Records, Tables
+from routing.planning.compiled.tables import Floats, Ints, Records, Tables, record
 
 INFEASIBLE = np.inf
 # Faults, as far as the search tells them apart: what one more refill may cure, and what it cannot.
@@ -17,31 +17,23 @@ WEIGHT = 3
 OTHER = 4
 
 
-POINT = np.dtype(
-    [
-        (name, np.int64)
-        for name in (
-            "place", "drive_s", "metres", "service_s", "begin", "leave", "arrive", "pause_s", "nothing",
-            "washes", "lowest",
-        )
-    ]
-    + [("gross_g", np.float64)], align=True)  # fmt: skip
+POINT = record(
+    "place drive_s metres service_s begin leave arrive pause_s nothing washes lowest",
+    "gross_g",
+)
 """A point of a route: the leg to it, its service with loading and washing, the break after it, whether a call
 takes nothing aboard or washes, the cleanest visit still to come, and the mass on leaving."""
 
-CALL = np.dtype([(name, np.int64) for name in ("wanted_ml", "taken_ml", "pail_ml", "pails")], align=True)
+CALL = record("wanted_ml taken_ml pail_ml pails")
 """Of one commodity at one call: to be pumped aboard, margin apart; pumped aboard; taken in pails; pails."""
 
-KIND = np.dtype(
-    [(name, np.int64) for name in ("need_ml", "need_pail_ml", "need_pails", "level_ml", "spare_ml")],
-    align=True,
-)
+KIND = record("need_ml need_pail_ml need_pails level_ml spare_ml")
 """Of one commodity: what later stops need pumped and in pails, what is in the tanks, the spare share."""
 
-LOOK = np.dtype([(name, np.int64) for name in ("truck", "stop", "fits")], align=True)
+LOOK = record("truck stop fits")
 """A place that is looked at: before which stop of which truck, and whether the load fits."""
 
-TRUCK = np.dtype([(name, np.int64) for name in ("curable", "tries")], align=True)
+TRUCK = record("curable tries")
 """Whether one refill more may help a truck to take the visit, and places tried with one."""
 
 

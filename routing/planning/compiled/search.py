@@ -9,15 +9,13 @@ import random
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 
-import numpy as np
-
+from routing.planning import search as plain
 from routing.planning.budget import Phase
-from routing.planning.compiled.anneal import anneal, begin, fill
-from routing.planning.compiled.routes import BEST, HERE, Routes, routes_for
+from routing.planning.compiled import machine
+from routing.planning.compiled.routes import BEST, HERE, TRIAL, Routes, routes_for
 from routing.planning.compiled.scratch import Scratch, scratch_for
 from routing.planning.compiled.tables import Tables, tables_of
 from routing.planning.problem import Problem, Solution, Stops
-from routing.planning import search as plain
 from routing.planning.search import END_HEAT, REST_HEAT, START_HEAT
 from routing.planning.state import INFEASIBLE, Judge, State
 
@@ -42,19 +40,27 @@ class Search:
 
     def begin(self, routes: Sequence[Stops], seed: int, still: bool = False) -> None:
         """Take over lawful routes, as they are or with their refills moved to where they cost least."""
-        stops = np.zeros_like(self.routes.stops[HERE])
-        lengths = np.array([len(route) for route in routes], np.int64)
         for k, route in enumerate(routes):
-            stops[k, : len(route)] = route
-        refused = begin(self.tables, self.scratch, self.routes, stops, lengths, seed, still)
+            self.try_route(k, route)
+        self.run(machine.SEED, seed)
+        refused = self.run(machine.BEGIN_STILL if still else machine.BEGIN)
         if refused >= 0:
             raise Disagreement(f"route of truck {refused}: {routes[refused]}")
+
+    def try_route(self, truck: int, stops: Stops) -> None:
+        """Write a route where the machine code tries routes."""
+        self.routes.stops[TRIAL, truck, : len(stops)] = stops
+        self.routes.trucks["length"][TRIAL, truck] = len(stops)
 
     def fill(self, visits: Iterable[int], chance: bool) -> None:
         """Put visits, in order, each where it costs least."""
         order = list(visits)
         self.scratch.order[: len(order)] = order
-        fill(self.tables, self.scratch, self.routes, len(order), chance)
+        self.run(machine.FILL_BY_CHANCE if chance else machine.FILL, len(order))
+
+    def run(self, task: int, count: int = 0, heat: float = 0.0, cooling: float = 1.0) -> int:
+        """Have the machine code do a task."""
+        return machine.run(self.tables, self.scratch, self.routes, task, count, heat, cooling)
 
     def state(self, version: int) -> State:
         """A version of the routes as the plain code knows them, every one judged by it."""
@@ -114,7 +120,7 @@ def improve(
     while (done := progress.done()) < 1.0:
         steps = progress.stretch(STRETCH, STRETCH_S, LONGEST_STRETCH)
         heat, cooling = hot * (cold / hot) ** done, (cold / hot) ** progress.a_step()
-        if anneal(search.tables, search.scratch, search.routes, steps, heat, cooling):
+        if search.run(machine.ANNEAL, steps, heat, cooling):
             best = search.state(BEST)
             on_best(best.solution(), best.price)
         progress.taken += steps

@@ -13,8 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.habit import Habit, followers
+from routing.planning.insertion import BLINK, TRIES, TRIES_WITHOUT_LUCK
 from routing.planning.problem import Problem, Windows
-from routing.planning.room import least_loading_s, visit_mass_g
+from routing.planning.room import least_loading_s
+from routing.planning.search import LONGEST_STRING, MEAN_REMOVED
 
 NEVER = 10**12
 CLOSED = (10**15, -(10**15))
@@ -24,59 +26,39 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Records = NDArray[Any]
 
-VISIT = np.dtype(
-    [
-        (name, np.int64)
-        for name in ("place", "rank", "release_s", "required", "pails", "empties", "pumped", "latest_s")
-    ]
-    + [(name, np.int64) for name in ("told_truck", "told_before")]
-    + [
-        (name, np.float64)
-        for name in ("value", "relief_g", "mass_g", "least_loading_s", "max_gross_g", "asked_g")
-    ],
-    align=True,
+
+def record(whole: str, real: str = "") -> np.dtype[Any]:
+    """The type of a record with these fields: whole numbers, then real ones."""
+    fields = [(name, np.int64) for name in whole.split()] + [(name, np.float64) for name in real.split()]
+    return np.dtype(fields, align=True)
+
+
+DAY = record(
+    "wash_s limited habit mean_removed longest_string tries tries_without_luck",
+    "pail_g pail_load_s margin balance_per_s dear moved reordered turned blink",
 )
-DEPOT = np.dtype([(name, np.int64) for name in ("place", "leave_by", "setup_s", "pails", "wash")], align=True)
-TRUCK = np.dtype(
-    [
-        (name, np.int64)
-        for name in (
-            "start", "end", "pail_slots", "tare_g", "gross_g", "earliest_s", "latest_s", "ordinary_s",
-            "max_s", "driving_s", "break_s", "break_after_s", "break_on_driving", "matrix", "calls",
-            "pails_aboard", "empties_aboard", "rank", "on_the_clock", "tired_s", "twin", "heading",
-        )
-    ]
-    + [
-        (name, np.float64)
-        for name in (
-            "per_m", "per_s", "overtime_per_s", "fixed", "fuel_price", "fuel_empty", "fuel_per_g",
-            "climb_l_per_g_m", "idle_l_per_s",
-        )
-    ], align=True)  # fmt: skip
-DAY = np.dtype(
-    [(name, np.int64) for name in ("wash_s", "limited", "habit")]
-    + [
-        (name, np.float64)
-        for name in (
-            "pail_g", "pail_load_s", "margin", "balance_per_s", "dear", "moved", "reordered", "turned",
-        )
-    ], align=True)  # fmt: skip
-
-
-ASKED = np.dtype([(name, np.int64) for name in ("bulk_ml", "pail_ml", "pails")], align=True)
-CREW = np.dtype([(name, np.int64) for name in ("allowed", "service_s", "heading")], align=True)
+VISIT = record(
+    "place rank release_s required pails empties pumped latest_s told_truck told_before",
+    "value relief_g mass_g least_loading_s max_gross_g",
+)
+DEPOT = record("place leave_by setup_s pails wash")
+TRUCK = record(
+    "start end pail_slots tare_g gross_g earliest_s latest_s ordinary_s max_s driving_s break_s "
+    "break_after_s break_on_driving matrix calls pails_aboard empties_aboard rank on_the_clock tired_s twin heading",
+    "per_m per_s overtime_per_s fixed fuel_price fuel_empty fuel_per_g climb_l_per_g_m idle_l_per_s",
+)
+ASKED = record("bulk_ml pail_ml pails")
+CREW = record("allowed service_s heading")
 """A truck at a visit: 0 where it may not go, 1 where it may, 2 where it could also bring what is needed; the
 seconds there; whether it is on its way there."""
 
-TANK = np.dtype([(name, np.int64) for name in ("capacity_ml", "level_ml", "pails", "pail_ml")], align=True)
+TANK = record("capacity_ml level_ml pails pail_ml")
 """What a truck holds of a commodity and has aboard: pumped, and in full pails."""
 
-SUPPLY = np.dtype(
-    [(name, np.int64) for name in ("there", "from_s", "stock_ml")] + [("rate_ml_s", np.float64)], align=True
-)
+SUPPLY = record("there from_s stock_ml", "rate_ml_s")
 """A commodity at a depot; a stock of -1 is as much as is wanted."""
 
-LEG = np.dtype([(name, np.int64) for name in ("metres", "drive_s", "climb_m")], align=True)
+LEG = record("metres drive_s climb_m")
 
 
 class Tables(NamedTuple):
@@ -134,14 +116,16 @@ def _day(problem: Problem) -> Records:
     habit = problem.habit or Habit((), 0.0, 0.0)
     stock = any(s is not None and s.stock_ml is not None for d in problem.depots for s in d.supplies)
     row = (
-        problem.wash_s, stock, problem.habit is not None, problem.pail_g, problem.pail_load_s,
+        problem.wash_s, stock, problem.habit is not None, MEAN_REMOVED, LONGEST_STRING, TRIES,
+        TRIES_WITHOUT_LUCK, problem.pail_g, problem.pail_load_s,
         problem.margin, problem.balance_per_s, problem.dear, habit.moved, habit.reordered, habit.turned,
+        BLINK,
     )  # fmt: skip
     return np.array([row], DAY)
 
 
 def _visits(problem: Problem) -> Records:
-    masses, loading_s = visit_mass_g(problem), least_loading_s(problem)
+    loading_s = least_loading_s(problem)
     routes = problem.habit.routes if problem.habit else ()
     told = {v: (k, before) for k, route in enumerate(routes) for before, v in followers(route)}
     rows = []
@@ -151,8 +135,8 @@ def _visits(problem: Problem) -> Records:
         rows.append(
             (
                 v.place, v.rank, v.release_s, v.required, v.pail_count, v.empties, any(v.bulk_ml), latest,
-                *told.get(i, (-1, -1)), v.value, problem.relief_g[i], masses[i], loading_s[i], limit,
-                problem.load_g([i]),
+                *told.get(i, (-1, -1)), v.value, problem.relief_g[i], problem.mass_g[i], loading_s[i],
+                limit,
             )
         )  # fmt: skip
     return np.array(rows, VISIT)
