@@ -17,6 +17,7 @@ from routing.planning.loads import Fault
 from routing.planning.problem import Problem, Solution, Stops, depot_stop
 from routing.planning.state import INFEASIBLE, Judge, State
 
+SPEED = 1.0
 MEAN_REMOVED = 8
 LONGEST_STRING = 10
 START_HEAT = 0.1

@@ -13,6 +13,9 @@ from routing.planning.state import Judge, State
 class Steps(Protocol):
     """What both can do: ``planning.search`` tells what each means."""
 
+    SPEED: float
+    """Steps in the time that the plain code takes for one."""
+
     def adopt(self, judge: Judge, routes: tuple[Stops, ...]) -> State:
         """Take over routes that may break exact rules."""
 

@@ -22,7 +22,7 @@ from routing.planning.starts import Starts, as_told, find_starts
 from routing.planning.state import Judge, State
 from routing.planning.steps import fastest
 
-SEARCH_STEPS_PER_ITERATION = 0.05
+SEARCH_STEPS_PER_ITERATION = 0.05  # of the plain code
 # A re-plan asks no engine: one step of the search stands for each of its iterations.
 REST_STEPS_PER_ITERATION = 1.0
 ANNEALS_SHARE = 0.6
@@ -109,9 +109,8 @@ def _polish(
     """Anneal from several starts, then from the best that came of them."""
     if share <= 0:
         return first
-    found = []
-    steps = SEARCH_STEPS_PER_ITERATION if first.problem.habit is None else REST_STEPS_PER_ITERATION
-    lowest = inf
+    steps, lowest = fastest(), inf
+    rate = SEARCH_STEPS_PER_ITERATION if first.problem.habit is None else REST_STEPS_PER_ITERATION
 
     def tell_better(solution: Solution, price: float) -> None:
         nonlocal lowest
@@ -119,17 +118,18 @@ def _polish(
             lowest = price
             tell(solution, price)
 
-    steps_of = fastest()
+    def improve(start: State, seed: int, share: float) -> State:
+        return steps.improve(start, seed, budget.phase(share, rate * steps.SPEED), tell_better)
+
+    found = []
     anneals = ANNEALS[job.number % len(ANNEALS)]
     for number, begin in enumerate(anneals):
-        progress = budget.phase(share * ANNEALS_SHARE / len(anneals), steps)
         # A re-plan stays near what the drivers were told; a day begun from nothing would not.
         anew = begin == "anew" and first.problem.habit is None
-        start = steps_of.afresh(first.judge, job.seed + number) if anew else first.copy()
-        found.append(steps_of.improve(start, job.seed + 101 * number, progress, tell_better))
-    progress = budget.phase(share * (1.0 - ANNEALS_SHARE), steps)
+        start = steps.afresh(first.judge, job.seed + number) if anew else first.copy()
+        found.append(improve(start, job.seed + 101 * number, share * ANNEALS_SHARE / len(anneals)))
     best = min(found, key=lambda s: s.price)
-    return steps_of.improve(best, job.seed, progress, tell_better)
+    return improve(best, job.seed, share * (1.0 - ANNEALS_SHARE))
 
 
 def _bound(job: Job, found: Found, judge: Judge, budget: Budget, tell: Callable[[Found], None]) -> Found:

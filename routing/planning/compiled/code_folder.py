@@ -1,7 +1,7 @@
 """Where the machine code of the search is kept, and whether it has been made: asked without the compiler.
 
-The compiler keeps code by the file it stands in and does not see when a file that it calls has changed, so
-the folder is named after all files of this package at once.
+The compiler keeps code by the file that asks for it, its place and time, and does not see when a file that it
+calls has changed: the folder is named after all of these.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def code_folder() -> Path | None:
         compiler = version("numba")
     except PackageNotFoundError:
         return None
-    digest = hashlib.sha256()
+    digest = hashlib.sha256(f"{HERE} {(HERE / 'machine.py').stat().st_mtime_ns}".encode())
     for file in sorted(HERE.glob("*.py")):
         digest.update(file.read_bytes())
     digest.update("|".join((compiler, sys.version, platform.machine(), platform.processor())).encode())

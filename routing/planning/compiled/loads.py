@@ -66,10 +66,12 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
         stop = stops[i - 1] if i else -1 - truck.start
         if stop >= 0:
             visit = t.visits[stop]
-            if not t.crews[k, stop].allowed or visit.rank < rank:
+            if not t.crews[k, stop].allowed:
                 return OTHER
             if gross > visit.max_gross_g + 0.5:
                 return WEIGHT
+            if visit.rank < rank:
+                return OTHER
             rank = visit.rank
             if visit.pumped:
                 for s in range(kinds):

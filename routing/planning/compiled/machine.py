@@ -26,8 +26,8 @@ def run(t: Tables, x: Scratch, r: Routes, task: int, count: int, heat: float, co
     """Do a task; its answer, 0 where it has none.
 
     SEED chance by a number. BEGIN with the trial's routes, their refills moved or still: the first truck
-    whose route is not lawful, or -1. FILL the routes with the first visits of ``x.order``. ANNEAL so many steps: 1
-    where a better plan was found. JUDGE the trial's route of a truck: its fault.
+    whose route is not lawful, or -1. FILL the routes with the first visits of ``x.order``. ANNEAL so many
+    steps: 1 where a better plan was found. JUDGE the trial's route of a truck: its fault.
     """
     if task == SEED:
         np.random.seed(count)

@@ -12,9 +12,12 @@ from routing.planning.compiled.search import adopt, improve
 from routing.planning.problem import DepotSpec, Problem, Supply, TruckSpec, Visit
 from routing.planning.state import Judge
 
+KEPT = 8
+"""Folders of other installations, and of older sources, that are left alone."""
+
 
 def main() -> None:
-    """Make the code, and remove what older sources left."""
+    """Make the code, and remove the oldest of what others left."""
     folder = code_folder()
     table = np.array([[0, 1], [1, 0]], np.int64)
     problem = Problem(
@@ -29,7 +32,7 @@ def main() -> None:
     improve(adopt(judge, ((),)), 1, Budget(None, 1).phase(1.0), lambda _solution, _price: None)
     if folder is None:
         return
-    for older in folder.parent.glob("search-*"):
-        if older != folder:
-            shutil.rmtree(older, ignore_errors=True)
     (folder / "ready").touch()
+    made = sorted(folder.parent.glob("search-*"), key=lambda path: path.stat().st_mtime)
+    for older in made[:-KEPT]:
+        shutil.rmtree(older, ignore_errors=True)

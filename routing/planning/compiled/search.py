@@ -15,10 +15,12 @@ from routing.planning.compiled import machine
 from routing.planning.compiled.routes import BEST, HERE, TRIAL, Routes, routes_for
 from routing.planning.compiled.scratch import Scratch, scratch_for
 from routing.planning.compiled.tables import Tables, tables_of
+from routing.planning.insertion import insert_all
 from routing.planning.problem import Problem, Solution, Stops
 from routing.planning.search import END_HEAT, REST_HEAT, START_HEAT
 from routing.planning.state import INFEASIBLE, Judge, State
 
+SPEED = 40.0
 # Steps between two looks at the clock, by counting; by the clock as many as last about so long.
 STRETCH = 20
 STRETCH_S = 0.03
@@ -26,7 +28,10 @@ LONGEST_STRETCH = 5000
 
 
 class Disagreement(Exception):
-    """The compiled code calls lawful what the plain code does not, or the other way round."""
+    """The compiled code calls lawful what the plain code does not, or the other way round.
+
+    No day is known where it does. Whoever meets it goes on by the plain code alone.
+    """
 
 
 class Search:
@@ -85,18 +90,28 @@ def adopt(judge: Judge, routes: tuple[Stops, ...]) -> State:
 
 
 def _insert(state: State, order: list[int]) -> State:
-    search = _search(state.judge)
-    search.begin(state.routes, 1, still=True)
-    search.fill(order, chance=False)
+    try:
+        return _filled(state.judge, state.routes, order)
+    except Disagreement:
+        insert_all(state, order)
+        return state
+
+
+def _filled(judge: Judge, routes: Sequence[Stops], order: list[int], seed: int | None = None) -> State:
+    """Routes with visits put, in order, where each costs least; with a seed, places are overlooked."""
+    search = _search(judge)
+    search.begin(routes, seed or 0, still=True)
+    search.fill(order, chance=seed is not None)
     return search.state(HERE)
 
 
 def afresh(judge: Judge, seed: int) -> State:
     """A day built by insertion in a chance order: a start unlike any other."""
-    search, order = _search(judge), plain.chance_order(judge.problem, random.Random(seed))
-    search.begin(((),) * len(judge.problem.trucks), seed, still=True)
-    search.fill(order, chance=True)
-    return search.state(HERE)
+    order = plain.chance_order(judge.problem, random.Random(seed))
+    try:
+        return _filled(judge, ((),) * len(judge.problem.trucks), order, seed)
+    except Disagreement:
+        return plain.afresh(judge, seed)
 
 
 def improve(
@@ -105,26 +120,35 @@ def improve(
     progress: Phase,
     on_best: Callable[[Solution, float], None],
 ) -> State:
-    """Anneal until ``progress`` reaches 1, telling each better solution and its price.
+    """Anneal until ``progress`` reaches 1, telling each better solution and its price."""
+    best = state
 
-    Raises Disagreement where the compiled and the plain code judge a route differently.
-    """
+    def told(found: State) -> None:
+        nonlocal best
+        best = found
+        on_best(found.solution(), found.price)
+
+    try:
+        _anneal(state, seed, progress, told)
+    except Disagreement:
+        return plain.improve(best.copy(), seed, progress, on_best)
+    return best
+
+
+def _anneal(state: State, seed: int, progress: Phase, tell: Callable[[State], None]) -> None:
     problem = state.problem
     if not problem.visits:
-        return state
+        return
     search = _search(state.judge)
     search.begin(state.routes, seed)
-    best = search.state(BEST)
-    on_best(best.solution(), best.price)
+    tell(search.state(BEST))
     hot, cold = _heats(problem, state)
     while (done := progress.done()) < 1.0:
         steps = progress.stretch(STRETCH, STRETCH_S, LONGEST_STRETCH)
         heat, cooling = hot * (cold / hot) ** done, (cold / hot) ** progress.a_step()
         if search.run(machine.ANNEAL, steps, heat, cooling):
-            best = search.state(BEST)
-            on_best(best.solution(), best.price)
+            tell(search.state(BEST))
         progress.taken += steps
-    return best
 
 
 def _heats(problem: Problem, state: State) -> tuple[float, float]:

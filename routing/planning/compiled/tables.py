@@ -44,7 +44,8 @@ VISIT = record(
 DEPOT = record("place leave_by setup_s pails wash")
 TRUCK = record(
     "start end pail_slots tare_g gross_g earliest_s latest_s ordinary_s max_s driving_s break_s "
-    "break_after_s break_on_driving matrix calls pails_aboard empties_aboard rank on_the_clock tired_s twin heading",
+    "break_after_s break_on_driving matrix calls pails_aboard empties_aboard rank on_the_clock tired_s twin "
+    "heading",
     "per_m per_s overtime_per_s fixed fuel_price fuel_empty fuel_per_g climb_l_per_g_m idle_l_per_s",
 )
 ASKED = record("bulk_ml pail_ml pails")
