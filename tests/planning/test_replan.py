@@ -425,9 +425,9 @@ def test_a_truck_on_its_way_goes_on_from_where_it_will_be(demo: Scene) -> None:
 
 
 def test_a_truck_with_nothing_left_to_feed_drives_home(demo: Scene) -> None:
-    ends = {r.truck_id: [s for s in r.stops if s.kind == "yard"][-1].leave for r in demo.plan.routes}
-    now = min(ends.values()) + timedelta(minutes=1)
-    still_out = max(ends, key=lambda truck: ends[truck])
+    route = demo.plan.routes[0]
+    last = [s for s in route.stops if s.kind == "yard"][-1]
+    now, still_out = last.arrive - timedelta(minutes=1), route.truck_id
     events = [*played(demo.plan, now), *_closed_to_all(demo, now)]
     made = replan_here(demo, now, events, iterations=3)
     check(made)
@@ -437,7 +437,16 @@ def test_a_truck_with_nothing_left_to_feed_drives_home(demo: Scene) -> None:
     orders = {c.truck_id: c.text for c in made.plan.changes if c.code == "tell"}
     assert orders[still_out].startswith(f"{still_out} goes")
     assert " home to " in orders[still_out]
+
+
+def test_a_truck_on_its_way_home_goes_on(demo: Scene) -> None:
+    ends = {r.truck_id: [s for s in r.stops if s.kind == "yard"][-1].leave for r in demo.plan.routes}
     done = min(ends, key=lambda truck: ends[truck])
+    now = ends[done] + timedelta(minutes=1)
+    events = [*played(demo.plan, now), *_closed_to_all(demo, now)]
+    made = replan_here(demo, now, events, iterations=3)
+    check(made)
+    orders = {c.truck_id: c.text for c in made.plan.changes if c.code == "tell"}
     assert orders[done].startswith(f"{done} goes on home to")
 
 
