@@ -208,7 +208,8 @@ def test_a_yard_that_closed_while_its_truck_drives_there_is_passed_by_way_of(sce
 
 
 def test_an_overdue_break_and_silence_stand_on_the_first_page_once_and_in_the_terminal(scene: Scene) -> None:
-    now = noon(scene) + timedelta(hours=2)
+    breaks = [s.begin for r in scene.plan.routes for s in r.stops if s.kind == "break"]
+    now = max(breaks) + timedelta(hours=1)
     quiet = next(r for r in scene.plan.routes if r.truck_id == "light").stops[1]
     heard = [e for e in played(scene.plan, now) if not isinstance(e.fact, Rested)]
     heard = [e for e in heard if e.truck_id != "light" or e.at <= quiet.leave]
