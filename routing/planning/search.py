@@ -20,7 +20,7 @@ from routing.planning.state import INFEASIBLE, Judge, State
 SPEED = 1.0
 MEAN_REMOVED = 8
 LONGEST_STRING = 10
-START_HEAT = 0.1
+START_HEAT = 0.03
 REST_HEAT = 0.01
 """A re-plan begins from a plan that was good this morning: less heat at first."""
 
