@@ -13,7 +13,9 @@ def how_good(plan: Plan, units: Units) -> str:
         return ""
     money = f" {units.currency}" if units.currency else ""
     left = objective.parts.get("unserved", 0.0)
-    counted = f", with yards left unfed counted as {number(left)}{money}" if left >= 0.5 else ""
+    counted = (
+        f", counting yards left unfed as {number(left)}{money} on top of the cost" if left >= 0.5 else ""
+    )
     if bound.proved:
         return f"Proved: with these trucks and hours no plan is cheaper{counted}."
     above = f"{number(bound.gap * 100, 1)} % ({number(objective.total - bound.objective)}{money})"

@@ -55,7 +55,7 @@ def test_yards_left_count_with_their_value() -> None:
     case = small_case()
     parts = case.plan.totals.objective.parts
     told = how_good(case.plan, Units("us", "USD"))
-    assert f"counted as {parts['unserved']:,.0f} USD" in told
+    assert f"counting yards left unfed as {parts['unserved']:,.0f} USD" in told
     none = replace(case.plan.totals.objective, parts=parts | {"unserved": 0.0})
     fed = replace(case.plan, totals=replace(case.plan.totals, objective=none))
-    assert "counted" not in how_good(fed, Units("us", "USD"))
+    assert "counting" not in how_good(fed, Units("us", "USD"))
