@@ -17,6 +17,9 @@ from routing.planning.steps import fastest
 LIBRARY_UP_TO = 60
 START_SHARE = ((60, 0.1), (150, 0.5), (10**9, 0.7))
 STATED_SHARE = 0.9
+# The compiled search needs no engine: it lets the choices of syrups race, each from a day made by insertion.
+SEARCH_RACE_SHARE = 0.25
+STEPS_PER_ITERATION = 0.05
 # Choices of syrups race in the engine where its first local search fits the time; larger days by insertion.
 RACE_UP_TO = 150
 RACE_SHARE = 0.08
@@ -50,6 +53,8 @@ def find_starts(judges: Sequence[Judge], seed: int, budget: Budget, most: float 
     """
     problem = judges[0].problem
     visits, stated = len(problem.visits), states_all(problem)
+    if not stated and fastest().SPEED > 1:
+        return _by_search(judges, seed, budget, most)
     share = STATED_SHARE if stated else next(share for up_to, share in START_SHARE if visits <= up_to)
     share *= most
     if visits <= LIBRARY_UP_TO and not stated:
@@ -68,6 +73,17 @@ def find_starts(judges: Sequence[Judge], seed: int, budget: Budget, most: float 
 def _best(found: list[State], share: float) -> Starts:
     variant = min(range(len(found)), key=lambda i: found[i].price)
     return Starts(variant, found[variant], share)
+
+
+def _by_search(judges: Sequence[Judge], seed: int, budget: Budget, most: float) -> Starts:
+    """The choice of syrups for which a short search finds the best plan."""
+    found = [_by_insertion(judge) for judge in judges]
+    if len(judges) == 1:
+        return Starts(0, found[0], 0.0)
+    share, steps = SEARCH_RACE_SHARE * most / len(judges), fastest()
+    rate = STEPS_PER_ITERATION * steps.SPEED
+    found = [steps.improve(state, seed, budget.phase(share, rate), lambda *_: None) for state in found]
+    return _best(found, share * len(judges))
 
 
 def _by_insertion(judge: Judge) -> State:
