@@ -63,6 +63,10 @@ class Visit:
         """Full pails of all kinds."""
         return sum(self.pails)
 
+    def opening(self, service_s: int) -> Windows:
+        """When a crew that takes so long may begin."""
+        return meet(shrink(self.windows, service_s if self.leave_by else 0), self.begin)
+
 
 @dataclass(frozen=True)
 class Supply:
@@ -216,13 +220,8 @@ class Problem:
     @cached_property
     def openings(self) -> tuple[tuple[Windows, ...], ...]:
         """When each truck's crew may begin each visit: ``openings[truck][visit]``."""
-        return tuple(
-            tuple(
-                meet(shrink(v.windows, s if v.leave_by else 0), v.begin)
-                for v, s in zip(self.visits, row, strict=True)
-            )
-            for row in self.service_s
-        )
+        alike = {row: tuple(map(Visit.opening, self.visits, row)) for row in set(self.service_s)}
+        return tuple(alike[row] for row in self.service_s)
 
     def mean_per_m(self, truck: TruckSpec) -> float:
         """Money a metre with fuel, at half of the load that tanks and law allow."""

@@ -106,14 +106,13 @@ def _with_habit(day: Day, before: Plan, now: DayNow) -> Problem:
     """
     problem, told = day.problem, _told(day, before)
     turned = problem.dear / 2
+    at: dict[str | None, list[int]] = {}
+    for v, (need, _) in enumerate(day.pieces):
+        at.setdefault(f"yard:{need.yard_id}", []).append(v)
     heading = [now.trucks[truck.truck_id].heading if truck.underway else None for truck in day.trucks]
+    # Where it can feed no more (the gate shuts, syrup is gone) nothing is lost by going elsewhere.
     there = tuple(
-        frozenset(
-            v
-            for v, (need, _) in enumerate(day.pieces)
-            # Where it can feed no more (the gate shuts, syrup is gone) nothing is lost by going elsewhere.
-            if key == f"yard:{need.yard_id}" and time_route(problem, truck, (v,)).fault is None
-        )
+        frozenset(v for v in at.get(key, ()) if time_route(problem, truck, (v,)).fault is None)
         for truck, key in enumerate(heading)
     )
     next_up = {

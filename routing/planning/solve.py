@@ -96,8 +96,8 @@ def solve(
 def _solve(crew: _Crew) -> Outcome:
     troubles, stopped = [], False
     try:
-        crew.start()
         crew.answer_at_once()
+        crew.start()
         troubles = crew.wait()
     except KeyboardInterrupt:
         troubles, stopped = ["stopped by hand: this is the best plan found until then"], True
@@ -137,7 +137,7 @@ class _Crew:
             self.workers.append(self._start(number))
 
     def answer_at_once(self) -> None:
-        """Tell of the plan by cheapest insertion into what was told before, while the workers still load."""
+        """Tell of the plan by cheapest insertion into what was told before, ahead of the workers."""
         problem = self.problems[0]
         if problem.habit is None or self.on_progress is None:
             return
