@@ -9,13 +9,13 @@ import warnings
 from collections.abc import Callable
 from pathlib import Path
 
-from benchmarks import bounds, growth, proofs, replan, report, rounds, sets
+from benchmarks import bounds, compiled, growth, proofs, replan, report, rounds, sets
 from benchmarks.feeding_days import demo_runs, invented_runs
-from benchmarks.machine import cores_of
+from benchmarks.machine import cores_of, prepare
 from benchmarks.page import PAGE, write_section
 from benchmarks.refining import refine
 
-PARTS = ("demo", "invented", "refining", "rounds", "growth", "replan", "proofs", "bounds", "sets")
+PARTS = ("demo", "invented", "refining", "rounds", "growth", "compiled", "replan", "proofs", "bounds", "sets")
 QUICK_PARTS = ("demo", "invented", "refining", "rounds", "growth", "proofs", "sets")
 Sizes = tuple[tuple[int, int], ...]
 QUICK_SIZES: Sizes = ((36, 1),)
@@ -24,6 +24,7 @@ QUICK_PAGE = PAGE.parents[1] / "maps" / "benchmarks" / "page.md"
 QUICK = {
     "rounds": ["--rounds", "24x2", "--seconds", "1", "--seeds", "1"],
     "growth": ["--yards", "10", "30", "100", "300", "--seconds", "3"],
+    "compiled": ["--days", "demo", "36-1", "--seconds", "1", "3", "--seeds", "1", "--steps", "2"],
     "replan": ["--yards", "36", "--seeds", "1", "--long-seconds", "10", "--morning", "3"],
     "proofs": ["--yards", "8", "12", "--days", "2", "--seconds", "10"],
     "bounds": ["--sizes", "12", "40", "--seeds", "1", "--folders", "--seconds", "5", "--plan-seconds", "5"],
@@ -33,6 +34,7 @@ QUICK = {
 COMMANDS: dict[str, Callable[[list[str]], int]] = {
     "rounds": rounds.main,
     "growth": growth.main,
+    "compiled": compiled.main,
     "replan": replan.main,
     "proofs": proofs.main,
     "bounds": bounds.main,
@@ -47,6 +49,7 @@ def main(arguments: list[str] | None = None) -> int:
     warnings.simplefilter("ignore")
     words = sys.argv[1:] if arguments is None else arguments
     given.out = given.out or str(QUICK_PAGE if given.quick else PAGE)
+    prepare()
     measure = _Measure(given, " ".join(["python -m benchmarks", *words]))
     for part in given.only or (QUICK_PARTS if given.quick else PARTS):
         _say(f"{part} ...")
@@ -77,7 +80,7 @@ class _Measure:
             self.parts[part]()
             return
         words = ["--out", str(self.page), *(QUICK[part] if self.quick else [])]
-        words += ["--jobs", str(self.jobs)] if part in ("rounds", "sets") else []
+        words += ["--jobs", str(self.jobs)] if part in ("rounds", "compiled", "sets") else []
         words += self._of_sets() if part == "sets" else []
         if COMMANDS[part](words):
             raise SystemExit(f"the benchmark of {part} failed")

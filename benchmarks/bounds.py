@@ -16,6 +16,7 @@ from statistics import median
 
 from benchmarks.feeding.days import DEMO, DEMO_DAY
 from benchmarks.feeding.invent import DAY, invent_operation
+from benchmarks.machine import prepare
 from benchmarks.measure import setting
 from benchmarks.page import PAGE, table, write_section
 from routing.app.reach import only_reachable
@@ -137,6 +138,7 @@ def _by_size(found: Sequence[Held]) -> dict[str, list[Held]]:
 def main(arguments: list[str] | None = None) -> int:
     """Print a line for each day and write the section."""
     given = _parser().parse_args(arguments)
+    prepare()
     found = []
     for name, days in _all_days(given.sizes, given.seeds, given.folders):
         held = hold(name, days, given.plan_seconds, given.seconds)

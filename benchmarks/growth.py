@@ -21,7 +21,7 @@ from typing import Any, TypeVar
 
 from benchmarks.feeding.folder import write_folder
 from benchmarks.feeding.invent import DAY, invent_operation
-from benchmarks.machine import SHARED_BELOW, cpu_s, python_and_cores
+from benchmarks.machine import SHARED_BELOW, cpu_s, prepare, python_and_cores
 from benchmarks.page import PAGE, chart, table, write_section
 from benchmarks.plots import curves
 from routing.domain.operation import Operation
@@ -178,6 +178,7 @@ def main(arguments: list[str] | None = None) -> int:
     if given.one is not None:
         print(json.dumps(asdict(grown(given.one, given.seconds, given.seed, given.workers))))
         return 0
+    prepare()
     rows = []
     for yards in given.yards:
         words = ["--one", str(yards), "--seconds", str(given.seconds), "--seed", str(given.seed)]

@@ -15,6 +15,7 @@ from datetime import date
 from pathlib import Path
 
 from benchmarks.feeding.days import invented_day
+from benchmarks.machine import prepare
 from benchmarks.measure import setting
 from benchmarks.page import PAGE, table, write_section
 from routing.planning.exact_day import prove
@@ -122,6 +123,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--trucks", type=int, default=1, help="trucks instead of each")
     parser.add_argument("--out", default=str(PAGE), help="page to write the section in")
     given = parser.parse_args(arguments)
+    prepare()
     found = [
         one(yards, seed, given.start, given.seconds, given.trucks)
         for yards in given.yards

@@ -24,7 +24,7 @@ from zoneinfo import ZoneInfo
 from benchmarks.feeding.days import DEMO, DEMO_DAY
 from benchmarks.feeding.folder import write_folder
 from benchmarks.feeding.invent import DAY, invent_operation
-from benchmarks.machine import python_and_cores
+from benchmarks.machine import prepare, python_and_cores
 from benchmarks.page import PAGE, table, write_section
 from routing.app.workflow import plan
 from routing.domain.day_facts import Skipped, SkipReason, TruckOut
@@ -202,6 +202,7 @@ def main(arguments: list[str] | None = None) -> int:
     """Measure all cases and write the section of the page."""
     given = _parser().parse_args(arguments)
     busy = hasattr(os, "getloadavg") and os.getloadavg()[0] > 0.5
+    prepare()
     found: dict[Case, tuple[list[Answer], Answer]] = {}
     with tempfile.TemporaryDirectory() as name:
         for case in cases(Path(name), given.yards, given.morning):

@@ -21,7 +21,7 @@ from benchmarks.contestants import engine_alone, ortools_routing
 from benchmarks.contestants.planner_direct import by_processor_time
 from benchmarks.feeding.invent import invent_operation
 from benchmarks.feeding.round import DayDriven, Decide, drive_round
-from benchmarks.machine import cores_of, each_on_its_core
+from benchmarks.machine import cores_of, each_on_its_core, prepare
 from benchmarks.measure import mean, setting
 from benchmarks.page import PAGE, table, write_section
 from routing.planning.build import Day
@@ -205,6 +205,7 @@ def main(arguments: list[str] | None = None) -> int:
         # The library has no seed.
         if who != LIBRARY or seed == 1
     ]
+    prepare()
     cores = cores_of(given.jobs)
     minutes = sum((t.days + 1) * (t.seconds + 2) for t in todo) / 60 / len(cores)
     print(f"{len(todo)} rounds to drive: about {minutes:.0f} min", file=sys.stderr, flush=True)

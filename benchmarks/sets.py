@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from benchmarks.machine import cores_of, each_on_its_core, planner_code, python_and_cores
+from benchmarks.machine import cores_of, each_on_its_core, planner_code, prepare, python_and_cores
 from benchmarks.page import PAGE, write_section
 from benchmarks.published.catalog import KINDS, Entry, catalog, spread
 from benchmarks.published.contest import KINDS as CONTESTANTS
@@ -125,6 +125,7 @@ def main(arguments: list[str] | None = None) -> int:
         )
         if given.forecast:
             return 0
+        prepare()
         measure(todo, file, cores, _say)
     results = of_code(load(file), planner_code())
     if not results:

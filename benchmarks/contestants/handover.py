@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import time
-
 from benchmarks.contestants import ortools_routing
+from benchmarks.contestants.planner_direct import by_processor_time
+from routing.planning.budget import Budget
 from routing.planning.problem import Problem
-from routing.planning.search import improve
 from routing.planning.state import State
+from routing.planning.steps import fastest
 
 
 def by_search(start: State, seconds: float, seed: int) -> State:
     """The exact search from a start."""
-    began = time.process_time()
-    return improve(
-        start.copy(), seed, lambda: (time.process_time() - began) / seconds, lambda _solution, _price: None
-    )
+    by_processor_time()
+    phase = Budget(seconds, None).phase(1.0)
+    return fastest().improve(start.copy(), seed, phase, lambda _solution, _price: None)
 
 
 def by_library(start: State, seconds: float) -> State:
