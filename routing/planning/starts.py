@@ -46,14 +46,17 @@ def as_told(judges: Sequence[Judge]) -> Starts:
     return _best([adopt(judge, judge.problem.habit.routes) for judge in judges if judge.problem.habit], 0.0)
 
 
-def find_starts(judges: Sequence[Judge], seed: int, budget: Budget, most: float = 1.0) -> Starts:
+def find_starts(
+    judges: Sequence[Judge], seed: int, budget: Budget, most: float = 1.0, number: int = 0
+) -> Starts:
     """A first plan: every choice of syrups is tried for a short while, the best one is gone on with.
 
-    ``most`` is the share of the time that there is besides the bound's.
+    ``most`` is the share of the time that there is besides the bound's, ``number`` tells workers apart: where
+    the engine can state all of a day some ask it, and some search, since neither is always the better.
     """
     problem = judges[0].problem
     visits, stated = len(problem.visits), states_all(problem)
-    if not stated and fastest().SPEED > 1:
+    if fastest().SPEED > 1 and (not stated or number % 2):
         return _by_search(judges, seed, budget, most)
     share = STATED_SHARE if stated else next(share for up_to, share in START_SHARE if visits <= up_to)
     share *= most

@@ -27,8 +27,10 @@ SEARCH_STEPS_PER_ITERATION = 0.05  # of the plain code
 REST_STEPS_PER_ITERATION = 1.0
 ANNEALS_SHARE = 0.6
 # Where each anneal starts: from the best plan known, or from a day made anew. Which yards are left out is
-# decided early in an anneal and hardly mended later, so that several starts find better days than one.
+# decided early in an anneal and hardly mended later, so that several starts find better days than one, where
+# the time suffices for several.
 ANNEALS = (("best", "anew"), ("best", "best", "best"))
+SEVERAL_UP_TO = 60
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,7 @@ def _first(
     first = fastest().adopt(judges[0], ((),) * len(job.problems[0].trucks))
     tell(Found(0, first.solution(), first.price, "insertion"))
     try:
-        starts = find_starts(judges, job.seed, budget, 1.0 - job.bound_share)
+        starts = find_starts(judges, job.seed, budget, 1.0 - job.bound_share, job.number)
     except Exception as error:
         # An engine that refuses a day is no reason to plan it by insertion alone.
         return Starts(0, first, 0.0), f"an engine failed, the search went on without it ({error!r:.200})"
@@ -121,6 +123,8 @@ def _polish(
     def improve(start: State, seed: int, share: float) -> State:
         return steps.improve(start, seed, budget.phase(share, rate * steps.SPEED), tell_better)
 
+    if len(first.problem.visits) > SEVERAL_UP_TO:
+        return improve(first.copy(), job.seed, share)
     found = []
     anneals = ANNEALS[job.number % len(ANNEALS)]
     for number, begin in enumerate(anneals):
