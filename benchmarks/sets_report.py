@@ -29,7 +29,7 @@ on the planner's problem; it takes no seed and runs once. A checker that knows o
 routes. Time starts when the search does: start-up and reading are left out for all.
 
 Gap in per cent above the best known, mean (worst); `n/m` marks that only n of m runs had a plan that keeps
-every rule, and the gap is theirs alone.
+every rule, and the gap is theirs alone; `[n]` that it has been run on n of the instances only.
 """
 TWO_CORES = """\
 ### On two cores
@@ -56,7 +56,7 @@ def section(results: Sequence[Result], charts: Path) -> list[str]:
             rows = [r for r in double if r.seconds == seconds]
             lines += _at(f"{seconds:g} s on each core:", rows, _names(rows))
     longest = max(
-        sorted({r.seconds for r in results}), key=lambda s: (sum(r.seconds == s for r in results), s)
+        {r.seconds for r in results}, key=lambda s: (len({r.instance for r in results if r.seconds == s}), s)
     )
     rows = [r for r in results if r.seconds == longest]
     instances = [r.instance for kind in KINDS for r in rows if r.kind == kind]
@@ -128,7 +128,7 @@ def _what_was_run(results: Sequence[Result]) -> str:
     when = dates[0] if len(dates) == 1 else f"{dates[0]} to {dates[-1]}"
     machines = "; ".join(sorted({r.machine for r in results}))
     busy = (
-        f" {len(shared)} runs of an earlier day were timed by the clock on a busy machine and had less than "
+        f" {len(shared)} runs of the past were timed by the clock on a busy machine and had less than "
         f"{SHARED_BELOW:.0%} of a core." if shared else ""
     )  # fmt: skip
     return f"What was run: {'; '.join(parts)}. {when}, {machines}.{busy}"
@@ -144,8 +144,10 @@ def _by(rows: Sequence[Result], names: Sequence[str], groups: Sequence[str], of:
         count = len({r.instance for r in mine})
         cells = [group, str(count if found[0][1] == "instances" else mine[0].clients)]
         for name in names:
-            cell, average = _cell([r for r in mine if r.contestant == name])
-            cells.append(cell)
+            his = [r for r in mine if r.contestant == name]
+            cell, average = _cell(his)
+            ran = len({r.instance for r in his})
+            cells.append(f"{cell} [{ran}]" if 0 < ran < count else cell)
             if average is not None:
                 means[name].append(average)
         found.append(cells)

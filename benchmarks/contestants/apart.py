@@ -27,8 +27,9 @@ LATE = 0.5
 """Share of the time asked for by which a contestant may be late before it is ended."""
 STOP_S = 5.0
 """Seconds of processor time besides, for what cannot be cut short."""
-WAIT = 6.0
-"""How many times longer all of it may take by the clock, on a machine that others use."""
+WAIT = 30.0
+"""How many times longer all of it may take by the clock, on a machine that others use: this ends what sleeps.
+What computes without end is ended by its processor time."""
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from routing.planning.refine import Limit, exact_plans, library_routes
 from routing.planning.state import Judge, State
 
 KEPT = 4
-WAIT = 6.0
+WAIT = 30.0
 """How many times longer it may take by the clock, on a machine that others use."""
 LOOK_S = 0.005
 Told = tuple[float, tuple[Stops, ...]]

@@ -88,6 +88,7 @@ def _task(instance: Instance) -> Task:
 
 def test_a_contestant_that_never_comes_back_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(apart, "START_UP_S", 1.0)
+    monkeypatch.setattr(apart, "WAIT", 0.0)
     answer = ask("tests.benchmarks.never_answers", _task(gr17()))
     assert answer.routes is None
     assert "never came back" in answer.trouble
@@ -146,6 +147,16 @@ def test_the_report_tells_means_worst_runs_and_runs_without_a_plan(tmp_path: Pat
     assert "| CVRP | 10 | 4.00 (5.00) | 0.00 1/2 |" in text
     assert "- X, PyVRP 1, 1 s, seed 2: died" in text
     assert "1 s: 1 instances of 1 sets, seeds 1 to 2, 4 runs" in text
+
+
+def test_who_ran_on_a_part_of_a_set_only_is_marked(tmp_path: Path) -> None:
+    rows = [
+        _result(),
+        _result(contestant="PyVRP 1", code=""),
+        _result(contestant="PyVRP 1", code="", instance="Y"),
+    ]
+    text = "\n".join(section(rows, tmp_path))
+    assert "| CVRP | 2 | 3.00 [1] | 3.00 (3.00) |" in text
 
 
 def test_routes_of_too_many_vehicles_are_refused_by_the_judge() -> None:
