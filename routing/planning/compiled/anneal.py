@@ -22,7 +22,8 @@ from routing.planning.compiled.ruin import move_refills, ruin, tidy
 from routing.planning.compiled.scratch import INFEASIBLE, Scratch
 from routing.planning.compiled.tables import Tables
 
-LEFT_TRIED = 4
+LEFT_TRIED = 16
+LEFT_TRIED_IN_REST = 4
 ORDERS = 6
 BEFORE_ALL = 1e15
 
@@ -117,10 +118,13 @@ def _order(t: Tables, x: Scratch, r: Routes, around: int) -> int:
 
 @jit
 def _to_place(t: Tables, x: Scratch, r: Routes, around: int) -> int:
-    """Write what is in no route. In the rest of a day, where seconds count: what was taken out, what must
-    be fed, and the few next to the change that were left out before; how many.
+    """Write what was taken out, what must be fed, and those next to it that were left out before; how many.
+
+    Few of them in the rest of a day, where seconds count. Where hundreds are left out, trying all of them at
+    each step would leave time for few steps.
     """
-    few = t.day[0].habit and around >= 0
+    few = around >= 0
+    most = LEFT_TRIED_IN_REST if t.day[0].habit else LEFT_TRIED
     count = 0
     for v in range(len(t.visits)):
         if r.truck_of[TRIAL, v] == OUT and not (few and x.left[v] and not t.visits[v].required):
@@ -129,7 +133,7 @@ def _to_place(t: Tables, x: Scratch, r: Routes, around: int) -> int:
     if few:
         tried = 0
         for v in t.near[around]:
-            if tried >= LEFT_TRIED:
+            if tried >= most:
                 break
             if x.left[v] and not t.visits[v].required:
                 x.order[count] = v
