@@ -48,7 +48,7 @@ search), each with that time in all; means over {seeds}. The machine code was th
 
 @dataclass(frozen=True)
 class Stepped:
-    """How many steps a search took in how many seconds; ``first_s``: what a first search took beyond its time."""
+    """How many steps a search took in how many seconds; ``first_s``: what a first one took too long."""
 
     steps: int
     seconds: float
