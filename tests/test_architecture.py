@@ -14,7 +14,7 @@ import pytest
 from tests.architecture import MAX_LINES, libraries, violations
 
 ROOT = Path(__file__).parent.parent
-HEAVY = ("pyvrp", "ortools", "folium", "pandas", "scipy", "networkx", "matplotlib")
+HEAVY = ("pyvrp", "ortools", "numba", "folium", "pandas", "scipy", "networkx", "matplotlib")
 
 
 OPTIONAL = {"osrm": ("engine", "osrm-bindings")}

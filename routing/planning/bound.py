@@ -22,16 +22,19 @@ problem. Days without limits of time have only the first bound, half of the chea
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import isfinite
 
 import numpy as np
 
+from routing.planning.bound_model import TruckModel
 from routing.planning.bound_quick import quick_bound
+from routing.planning.bound_resources import stocks_of
+from routing.planning.bound_rounds import Round
 from routing.planning.bound_search import Search
 from routing.planning.bound_truck import truck_models
-from routing.planning.problem import Problem
-from routing.planning.state import closed
+from routing.planning.problem import Problem, Solution
+from routing.planning.state import INFEASIBLE, Judge, closed
 
 TRUST = 1e-7
 
@@ -41,12 +44,13 @@ def lower_bound(
     upper: float,
     progress: Callable[[], float],
     tell: Callable[[float], None],
+    known: Solution | None = None,
 ) -> float:
     """No plan of the problem has a price (``State.price``) below this.
 
     ``upper`` is the price of a known plan (or inf); the bound never exceeds it, and comes within a cent of it
     where that plan is proved to be the cheapest (``state.closed``). ``progress`` reaches 1 when time is up;
-    ``tell`` hears each better bound.
+    ``tell`` hears each better bound. ``known`` is a plan to set out from.
     """
     models = truck_models(problem)
     leaving = np.array([v.value + problem.dear * v.required for v in problem.visits])
@@ -64,8 +68,27 @@ def lower_bound(
             shares,
             note=lambda value: best.note(value + idle),
             over=lambda: best.closed or progress() >= 1.0,
+            upper=upper,
+            known=_rounds(problem, able, known) if known is not None else (),
         ).run()
     return best.bound
+
+
+def _rounds(problem: Problem, models: Sequence[TruckModel], known: Solution) -> list[tuple[int, Round]]:
+    """The rounds of a plan, each with the position of its model, at what they truly cost."""
+    judge = Judge(problem)
+    of = {model.truck: at for at, model in enumerate(models)}
+    found = []
+    for truck, stops in enumerate(known.routes):
+        at, order = of.get(problem.twins[truck]), [v for v in stops if v >= 0]
+        judged = judge(truck, stops)
+        if at is None or not order or judged.cost == INFEASIBLE or not set(order) <= set(models[at].visits):
+            continue
+        drawn = dict(judged.drawn)
+        stocks = [drawn.get((d, s), 0) / max(1, whole) for d, s, whole in stocks_of(problem)]
+        use = (*(0.0,) * (models[at].use.shape[1] - len(stocks)), *stocks)
+        found.append((at, Round(tuple(models[at].visits.index(v) for v in order), judged.cost, use)))
+    return found
 
 
 class _Best:

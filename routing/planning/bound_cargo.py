@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.planning.bound_numbers import FAR, Flags, Floats
+from routing.planning.bound_numbers import FAR, Flags, Floats, Ints
 from routing.planning.bound_resources import Shares, Stock
+from routing.planning.bound_tables import levels
 from routing.planning.problem import Problem, TruckSpec
 
 
@@ -59,6 +60,18 @@ class Cargo:
     shares: Shares
     spare: float
     away: Flags
+
+    def levels(self, count: int) -> Ints:
+        """What each visit takes of a truckload in whole levels: no trip takes more than ``count``.
+
+        Of all that fills a truck (each syrup, all tanks, rack, mass) the scarcest is counted.
+        """
+        tanks = self.takes[:, :-2].sum(axis=1) / max(1.0, self.tanks_ml)
+        parts = self.takes[:, :-1] / np.maximum(1.0, self.most[:-1])
+        mass = (self.takes @ self.grams - 1.0) / self.room_g
+        shares = np.column_stack([tanks, parts, mass])
+        counted = levels(np.clip(shares, 0.0, 1.0), count)
+        return np.asarray(counted[:, int(counted.sum(axis=0).argmax())].astype(np.int64))
 
     def drawn_elsewhere(self, load: Floats, elsewhere: Flags) -> Floats:
         """Of each limited stock the share that a load need not draw, if it is taken elsewhere."""

@@ -11,8 +11,12 @@ class Memory:
     """What a round remembers at each visit, and the moves between states (visit, what is remembered)."""
 
     def __init__(self, near: Sequence[Sequence[int]]) -> None:
-        self.near = near
+        self.near = [list(some) for some in near]
         n = len(near)
+        self.width = max(map(len, near), default=0)
+        self.table = np.full((n, self.width), -1, dtype=np.int64)
+        for i, some in enumerate(near):
+            self.table[i, : len(some)] = some
         self.first = np.cumsum([0, *(1 << len(some) for some in near)])
         self.states = int(self.first[-1])
         position = np.full((n, n), -1)

@@ -8,5 +8,6 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
+Words = NDArray[np.uint64]
 FAR = 1e15
 """Stands for what cannot be: more than any money or time, and still added up without overflow."""

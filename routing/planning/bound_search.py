@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from routing.planning.bound_labels import Labelling
-from routing.planning.bound_master import Master
+from routing.planning.bound_labels import MOST_CUTS, Asked, Labelling
+from routing.planning.bound_master import Fleet, Master
 from routing.planning.bound_model import TruckModel
 from routing.planning.bound_numbers import FAR, Floats
 from routing.planning.bound_rounds import Pricing, Round
@@ -16,18 +17,51 @@ ROUNDS_A_TIME = 15
 STEADY, STEADY_AT_FIRST, FEW = 0.7, 0.9, 4
 FURTHER, MUCH_FURTHER = 1.2, 1.6
 STEPS = 150
-FINE_STEPS = 360
+FINE_STEPS = 300
+LEVELS, FINE_LEVELS = 16, 40
 COARSE_STEPS = 75
 LARGE = 150
 FORGETFUL = 2
-MOST_REMEMBERED = 5
+MOST_REMEMBERED = 3
 REMEMBERED = 8
 MOST_STEPS = 3000
-ROUGH, CLOSE = 2e-3, 1e-5
-WIDTHS = (1000, 5000, 25_000)
+ROUGH, NEAR, CLOSE = 2e-3, 5e-4, 1e-5
+NARROW, WIDER = 4000, (16_000, 80_000)
+CUTS_A_TIME, BROKEN = 12, 0.05
+WHOLE = 0.02
+AHEAD = 2e-3
 
 
-Price = Callable[[Floats, list[Floats], Master], tuple[float, int]]
+@dataclass(frozen=True)
+class At:
+    """Prices: the worth of each visit, what each model's resources are asked, the fines of cuts."""
+
+    worth: Floats
+    asked: list[Floats]
+    fines: Floats
+
+    def towards(self, other: At, steady: float) -> At:
+        """Between these prices (a share ``steady`` of them) and others."""
+        fines = np.zeros(len(other.fines))
+        fines[: len(self.fines)] = self.fines
+        return At(
+            steady * self.worth + (1 - steady) * other.worth,
+            [steady * a + (1 - steady) * b for a, b in zip(self.asked, other.asked, strict=True)],
+            steady * fines + (1 - steady) * other.fines,
+        )
+
+
+@dataclass(eq=False)
+class Branch:
+    """The days on which so many trucks go out; the best prices known and the bound they give."""
+
+    fleet: Fleet
+    at: At
+    bound: float = -np.inf
+    done: bool = False
+
+
+Price = Callable[[Branch, At, Master], tuple[float, int]]
 
 
 class Search:
@@ -40,12 +74,18 @@ class Search:
         worth: Floats,
         note: Callable[[float], None],
         over: Callable[[], bool],
+        upper: float = FAR,
+        known: Sequence[tuple[int, Round]] = (),
     ) -> None:
         self.models, self.leaving, self.note, self.over = models, leaving, note, over
+        self.upper, self.plan = upper, known
         self.at = [list(model.visits) for model in models]
-        self.best = -np.inf
-        self.worth = np.minimum(worth, leaving)
-        self.asked = [np.zeros(model.use.shape[1]) for model in models]
+        worth = np.minimum(worth, leaving)
+        counts = tuple(m.count for m in models)
+        fleet = Fleet((0,) * (len(counts) + 1), (*counts, sum(counts)))
+        at = At(worth, [np.zeros(model.use.shape[1]) for model in models], np.zeros(0))
+        self.branches = [Branch(fleet, at)]
+        self.standing = sum(m.count * m.idle for m in models)
 
     def run(self) -> None:
         """Loads on average with more and more memory, then loads by trip, as far as the time goes."""
@@ -54,93 +94,179 @@ class Search:
             return
         large = len(self.leaving) > LARGE
         near = [_near(model, 0 if large else FORGETFUL) for model in self.models]
-        self._price_with(near, max(COARSE_STEPS if large else STEPS, steps))
-        master = self._stage(self._average, ROUGH)
+        self._price_with(near, max(COARSE_STEPS if large else STEPS, steps), LEVELS)
+        root = self.branches[0]
+        master = self._new_master(root.fleet)
+        self._stage(self._average, ROUGH, root, master)
+        self._parted(root, master)
         for k, some in enumerate(near):
             _remember(some, master.chosen(k), MOST_REMEMBERED)
-        self._price_with(near, max(FINE_STEPS, steps))
-        near, grown = [_near(model, REMEMBERED) for model in self.models], True
-        self.width = 0
-        self.fixed = [a[: len(a) - m.shared] for a, m in zip(self.asked, self.models, strict=True)]
-        while grown and not self.over():
-            self.labellings = [Labelling(m, some) for m, some in zip(self.models, near, strict=True)]
-            master = self._stage(self._by_trip, CLOSE)
+        self._price_with(near, max(FINE_STEPS, steps), FINE_LEVELS)
+        self.fixed = [a[: len(a) - m.shared] for a, m in zip(root.at.asked, self.models, strict=True)]
+        self._by_trips()
+
+    def _new_master(self, fleet: Fleet) -> Master:
+        master = Master(self.models, self.leaving)
+        master.limit(fleet)
+        return master
+
+    def _by_trips(self) -> None:
+        near = [_near(model, REMEMBERED) for model in self.models]
+        self.labellings = [Labelling(m, some) for m, some in zip(self.models, near, strict=True)]
+        master = self._new_master(self.branches[0].fleet)
+        for k, found in self.plan:
+            master.add(k, found)
+        while not self.over():
+            branch = min((b for b in self.branches if not b.done), key=lambda b: b.bound, default=None)
+            if branch is None or branch.bound > min(b.bound for b in self.branches):
+                return
+            self._bounded(branch, master, near)
+
+    def _bounded(self, branch: Branch, master: Master, near: list[list[list[int]]]) -> None:
+        """Raise the bound of a branch, or part it in two."""
+        master.limit(branch.fleet)
+        close = NEAR
+        while not self.over() and branch.bound < self.upper:
+            if not self._stage(self._by_trip, close, branch, master):
+                return
+            if self._parted(branch, master):
+                return
             grown = False
             for k, some in enumerate(near):
                 grown |= _remember(some, master.chosen(k), len(some))
+            if grown:
+                self.labellings = [Labelling(m, some) for m, some in zip(self.models, near, strict=True)]
+            cuts = master.broken_cuts(min(CUTS_A_TIME, MOST_CUTS - len(master.cuts)), BROKEN)
+            for cut in cuts:
+                master.cut(cut)
+            if not cuts and not grown:
+                if close == CLOSE:
+                    branch.done = True
+                    return
+                close = CLOSE
 
-    def _price_with(self, near: list[list[list[int]]], steps: int) -> None:
-        self.pricings = [Pricing(m, some, steps) for m, some in zip(self.models, near, strict=True)]
+    def _parted(self, branch: Branch, master: Master) -> bool:
+        """Part a branch by how many trucks go out, where that is no whole number."""
+        out = master.solve(self.leaving).out
+        counts = [float(out.sum()), *out.tolist()]
+        at = next((i for i, c in enumerate(counts) if abs(c - round(c)) > WHOLE), None)
+        if at is None:
+            return False
+        row, least = at - 1, int(np.floor(counts[at]))
+        fleet = branch.fleet
+        fewer = Fleet(fleet.least, _with(fleet.most, row, least))
+        more = Fleet(_with(fleet.least, row, least + 1), fleet.most)
+        self.branches.remove(branch)
+        self.branches += [Branch(f, branch.at, branch.bound) for f in (more, fewer)]
+        return True
 
-    def _stage(self, price: Price, close: float) -> Master:
-        """Price and solve in turn until the bound meets the linear program or the time is up."""
-        master = Master(self.models, self.leaving)
-        self.best = -np.inf
-        narrow, steady = float(np.median(self.worth)) / 2 + 1.0, 1.0
+    def _price_with(self, near: list[list[list[int]]], steps: int, levels: int) -> None:
+        self.pricings = [Pricing(m, some, steps, levels) for m, some in zip(self.models, near, strict=True)]
+
+    def _stage(self, price: Price, close: float, branch: Branch, master: Master) -> bool:
+        """Price and solve in turn until the bound meets the linear program; False if it does not."""
+        narrow, steady = float(np.median(branch.at.worth)) / 2 + 1.0, 1.0
         reach = narrow
-        worth, asked, total = self.worth, self.asked, FAR
-        while not self.over():
-            value, added = price(worth, asked, master)
+        at, best = branch.at, -np.inf
+        while not self.over() and branch.bound < self.upper:
+            value, added = price(branch, at, master)
             if value == -np.inf:
                 break
-            self.note(value)
-            if value > self.best:
-                self.best, self.worth, self.asked = value, worth, asked
+            if value > best:
+                best, branch.at = value, at
+                branch.bound = max(branch.bound, value)
+                self.note(min(b.bound for b in self.branches))
                 reach *= FURTHER if added else MUCH_FURTHER
                 steady *= 0.75
             elif added:
                 reach, steady = max(narrow, reach / 2), STEADY
-            else:
+            elif steady:
                 steady = 0.0 if steady < 0.2 else steady / 2
-            cap = np.minimum(self.leaving, self.worth + reach)
-            total, found, costs, leaned = master.solve(cap)
-            if total - self.best <= close * (1.0 + abs(total)):
-                if not (leaned & (cap < self.leaving)).any():
-                    return master
+            else:
+                # The prices of the linear program themselves lead nowhere: labels are too many to follow all.
+                return True
+            if self._behind(branch):
+                return False
+            cap = np.minimum(self.leaving, branch.at.worth + reach)
+            solved = master.solve(cap)
+            if solved.total - best <= close * (1.0 + abs(solved.total)):
+                if not (solved.left & (cap < self.leaving)).any():
+                    return True
                 reach, steady = reach * 3, STEADY
                 continue
             # While few rounds are known, what they say of prices is hardly worth following.
-            few = close < ROUGH and len(master.known) < FEW * len(worth)
+            few = close < ROUGH and len(master.known) < FEW * len(at.worth)
             steady = STEADY_AT_FIRST if few and steady else min(steady, STEADY)
-            worth = steady * self.worth + (1 - steady) * np.minimum(found, self.leaving)
-            asked = [steady * a + (1 - steady) * b for a, b in zip(self.asked, costs, strict=True)]
-        return master
+            at = branch.at.towards(
+                At(np.minimum(solved.worth, self.leaving), solved.asked, solved.fines), steady
+            )
+        return False
 
-    def _stock(self, asked: list[Floats]) -> Floats:
+    def _behind(self, branch: Branch) -> bool:
+        """Whether another branch is what keeps the bound low."""
+        lowest = min(b.bound for b in self.branches)
+        return branch.bound > lowest + AHEAD * (abs(lowest) + 1.0) and self.upper > lowest
+
+    def _stock(self, at: At) -> Floats:
         """The prices of the stocks that all models share."""
-        return asked[0][len(asked[0]) - self.models[0].shared :]
+        return at.asked[0][len(at.asked[0]) - self.models[0].shared :]
 
-    def _average(self, worth: Floats, asked: list[Floats], master: Master) -> tuple[float, int]:
+    def _value(self, branch: Branch, at: At, least: Sequence[float]) -> float:
+        """Lagrange's bound, where the cheapest rounds of the models cost so much beyond the prices."""
+        value = float(at.worth.sum() - self._stock(at).sum() - at.fines.sum()) + self.standing
+        return value + branch.fleet.cheapest([c - m.idle for c, m in zip(least, self.models, strict=True)])
+
+    def _average(self, branch: Branch, at: At, master: Master) -> tuple[float, int]:
         """The bound of these prices with loads on average, and how many rounds are new."""
-        value, added = float(worth.sum() - self._stock(asked).sum()), 0
-        for k, (model, pricing) in enumerate(zip(self.models, self.pricings, strict=True)):
+        least, added = [], 0
+        for k, pricing in enumerate(self.pricings):
             if self.over():
                 return -np.inf, 0
-            least = pricing.price(worth[self.at[k]], asked[k])
-            value += model.count * min(model.idle, least)
+            least.append(pricing.price(at.worth[self.at[k]], at.asked[k]))
             added += sum(master.add(k, found) for found in pricing.best(ROUNDS_A_TIME))
+        return self._value(branch, at, least), added
+
+    def _by_trip(self, branch: Branch, at: At, master: Master) -> tuple[float, int]:
+        """The same with loads trip by trip; a wider search where a narrow one finds nothing."""
+        stock = self._stock(at)
+        if len(at.fines) < len(master.cuts):
+            at = at.towards(At(at.worth, at.asked, np.zeros(len(master.cuts))), 1.0)
+        found = []
+        for k, pricing in enumerate(self.pricings):
+            if self.over():
+                return -np.inf, 0
+            asked = self._asked(k, at, master, stock)
+            pricing.price(asked.worth, np.append(self.fixed[k], stock))
+            known = master.least(k, at.worth, stock, at.fines)
+            found.append(self.labellings[k].price(pricing, asked, known, NARROW, self.over))
+        value, added = self._value(branch, at, [least for least, _ in found]), self._added(found, master)
+        for wider in WIDER:
+            if added or value > branch.bound or self.over():
+                break
+            found = [labelling.go_on(wider, self.over) for labelling in self.labellings]
+            value, added = self._value(branch, at, [least for least, _ in found]), self._added(found, master)
         return value, added
 
-    def _by_trip(self, worth: Floats, asked: list[Floats], master: Master) -> tuple[float, int]:
-        """The same with loads trip by trip; a wider search where a narrow one finds nothing."""
-        while True:
-            stock = self._stock(asked)
-            value, added = float(worth.sum() - stock.sum()), 0
-            for k, (model, pricing) in enumerate(zip(self.models, self.pricings, strict=True)):
-                mine = worth[self.at[k]]
-                if self.over():
-                    return -np.inf, 0
-                prices = np.append(self.fixed[k], stock)
-                pricing.price(mine, prices)
-                known = min(model.idle, master.least(k, worth, stock))
-                least, rounds = self.labellings[k].price(
-                    pricing, mine, prices, known, WIDTHS[self.width], self.over
-                )
-                value += model.count * least
-                added += sum(master.add(k, found) for found in rounds)
-            if added or self.width + 1 == len(WIDTHS) or value > self.best or self.over():
-                return value, added
-            self.width += 1
+    def _added(self, found: Sequence[tuple[float, list[Round]]], master: Master) -> int:
+        """How many of the rounds found for each model are new."""
+        return sum(master.add(k, one) for k, (_, rounds) in enumerate(found) for one in rounds)
+
+    def _asked(self, k: int, at: At, master: Master, stock: Floats) -> Asked:
+        """The prices of a model, with the cuts that cost something in its own numbers."""
+        place = {v: i for i, v in enumerate(self.at[k])}
+        fined = [
+            ([place[v] for v in cut if v in place], float(fine))
+            for cut, fine in zip(master.cuts, at.fines, strict=True)
+            if fine > 0.0
+        ]
+        return Asked(at.worth[self.at[k]], self.fixed[k], stock, [c for c, _ in fined], [f for _, f in fined])
+
+
+def _with(numbers: tuple[int, ...], at: int, value: int) -> tuple[int, ...]:
+    """The numbers with another in one place."""
+    found = list(numbers)
+    found[at] = value
+    return tuple(found)
 
 
 def _remember(near: list[list[int]], rounds: Sequence[Round], most: int) -> bool:

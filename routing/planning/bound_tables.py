@@ -33,10 +33,15 @@ def reach(table: Floats, sources: list[int]) -> Floats:
 
 
 def parts(shares: Floats, k: int) -> Floats:
-    """Shares of a whole counted in k-ths: more than j / (k + 1) of it is j of them.
+    """Shares of a whole counted in k-ths: more than j / (k + 1) of it is j of them."""
+    return np.asarray(levels(shares, k) / k)
+
+
+def levels(shares: Floats, k: int) -> Floats:
+    """How many of k levels shares of a whole fill: more than j / (k + 1) of it is j of them.
 
     What fits together does so when counted: the j of shares that sum to s are whole numbers whose sum is
     below (k + 1) s (dual feasible functions; G.S. Lueker, "Bin packing with items uniformly distributed over
     intervals [a, b]", FOCS 1983).
     """
-    return np.asarray(np.maximum(0.0, np.ceil((k + 1) * shares - 1e-9) - 1.0) / k)
+    return np.asarray(np.maximum(0.0, np.ceil((k + 1) * shares - 1e-9) - 1.0))

@@ -51,4 +51,5 @@ def bound_day(
             prove(problem, start, phase(share, STEPS_OF_A_PROOF), partial(note, method=LISTED))
         if bounds[i] == -inf:
             progress = phase(share, STEPS_OF_COLUMNS)
-            lower_bound(problem, price, progress, partial(note, plan=None, method=COLUMNS))
+            start = known if problem.visits == visits else None
+            lower_bound(problem, price, progress, partial(note, plan=None, method=COLUMNS), start)
