@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from ortools.linear_solver import pywraplp
@@ -26,13 +25,13 @@ class Fleet:
 
     def cheapest(self, extra: Sequence[float]) -> float:
         """The least that trucks add that go out, where one of each kind adds so much."""
-        best = FAR
-        for counts in product(
-            *(range(a, b + 1) for a, b in zip(self.least[:-1], self.most[:-1], strict=True))
-        ):
-            if self.least[-1] <= sum(counts) <= self.most[-1]:
-                best = min(best, sum(c * e for c, e in zip(counts, extra, strict=True)))
-        return best
+        counts = list(self.least[:-1])
+        for at in sorted(range(len(counts)), key=lambda at: extra[at]):
+            wanted = (self.least[-1] if extra[at] >= 0 else self.most[-1]) - sum(counts)
+            counts[at] += max(0, min(wanted, self.most[at] - counts[at]))
+        if not self.least[-1] <= sum(counts) <= self.most[-1]:
+            return FAR
+        return sum(count * more for count, more in zip(counts, extra, strict=True) if count)
 
 
 @dataclass(frozen=True)
@@ -71,6 +70,9 @@ class Master:
         self.left = [
             self._column(price, [(row, 1.0)]) for row, price in zip(self.cover, leaving.tolist(), strict=True)
         ]
+        # Where more trucks must go out than rounds are known, one that serves nothing is dear.
+        for row in self.crew[:-1]:
+            self._column(float(leaving.sum()), [(row, 1.0), (self.crew[-1], 1.0)])
         self.standing = sum(m.count * m.idle for m in models)
         self.cuts: list[Cut] = []
         self.cut_rows: list[pywraplp.Constraint] = []
@@ -143,9 +145,6 @@ class Master:
         for variable, price in zip(self.left, leaving.tolist(), strict=True):
             self.objective.SetCoefficient(variable, price)
         status = self.solver.Solve()
-        if status != pywraplp.Solver.OPTIMAL:
-            self.solver.Reset()
-            status = self.solver.Solve()
         if status != pywraplp.Solver.OPTIMAL:
             raise ArithmeticError("the linear program was not solved")
         self.parts = [variable.solution_value() for variable in self.variables]
