@@ -30,7 +30,6 @@ RULES = {
     ),
     "planning": Rule(frozenset({"domain", "need", "planning"}), frozenset({"numpy"})),
     "planning/compiled": Rule(frozenset({"planning"}), frozenset({"numpy", "numba"})),
-    "planning/bound_": Rule(frozenset({"domain", "need", "planning"}), frozenset({"numpy", "numba"})),
     "planning/audit": Rule(frozenset({"domain"}), frozenset()),
     "files": Rule(frozenset({"domain", "files"}), None),
     "reports": Rule(frozenset({"domain", "reports"}), None),

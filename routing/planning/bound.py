@@ -45,12 +45,14 @@ def lower_bound(
     progress: Callable[[], float],
     tell: Callable[[float], None],
     known: Solution | None = None,
+    by_rounds: bool = True,
 ) -> float:
     """No plan of the problem has a price (``State.price``) below this.
 
     ``upper`` is the price of a known plan (or inf); the bound never exceeds it, and comes within a cent of it
     where that plan is proved to be the cheapest (``state.closed``). ``progress`` reaches 1 when time is up;
     ``tell`` hears each better bound. ``known`` is a plan to set out from.
+    Not ``by_rounds``: by the first bound alone, where the rest would have to be compiled before.
     """
     models = truck_models(problem)
     leaving = np.array([v.value + problem.dear * v.required for v in problem.visits])
@@ -61,7 +63,7 @@ def lower_bound(
     best = _Best(upper, tell)
     quick, shares = quick_bound(able, leaving)
     best.note(quick + idle)
-    if able and not best.closed:
+    if able and by_rounds and not best.closed:
         Search(
             able,
             leaving,

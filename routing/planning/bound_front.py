@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from routing.planning.bound_store import COST, GRAMS, LOAD, NODE, SECONDS
+from routing.planning.compiled.jit import kept
 
 SLACK = 1e-6
 
 
-@njit(cache=True)
+@kept
 def fined(fines, cuts):  # type: ignore[no-untyped-def]
     """What some cuts (as bits) cost."""
     total = 0.0
@@ -20,7 +20,7 @@ def fined(fines, cuts):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(cache=True)
+@kept
 def committed(ground, row, at):  # type: ignore[no-untyped-def]
     """Of a limited stock what must have been drawn there, wherever a label's load is still to come from."""
     parts = ground.takes.shape[1]
@@ -30,7 +30,7 @@ def committed(ground, row, at):  # type: ignore[no-untyped-def]
     return drawn
 
 
-@njit(cache=True)
+@kept
 def beaten(ground, prices, s, label):  # type: ignore[no-untyped-def]
     """Whether a label taken up before, at the same visit, is no worse in anything; else it joins those."""
     node, row, bits = s.who[label, NODE], s.number[label], s.bits[label]
@@ -50,7 +50,7 @@ def beaten(ground, prices, s, label):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(cache=True)
+@kept
 def _one_is_no_worse(front, front_bits, count, mine, bits, fines):  # type: ignore[no-untyped-def]
     """Whether one of the first rows is in nothing above mine, even fined for the cuts it is half in."""
     width, last = len(mine), len(bits) - 1

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from numba import njit
-
 from routing.planning.bound_store import BOUND, DEPTH, DROPPED, LEAST, OPEN
+from routing.planning.compiled.jit import kept
 
 
-@njit(cache=True)
+@kept
 def _sink(heap, key, label, at, count):  # type: ignore[no-untyped-def]
     """Put a label into a hole of the heap, or below."""
     while 2 * at + 1 < count:
@@ -21,7 +20,7 @@ def _sink(heap, key, label, at, count):  # type: ignore[no-untyped-def]
     heap[at] = label
 
 
-@njit(cache=True)
+@kept
 def push(heap, key, label, count):  # type: ignore[no-untyped-def]
     """Put a label on a heap of so many."""
     at = count
@@ -34,7 +33,7 @@ def push(heap, key, label, count):  # type: ignore[no-untyped-def]
     heap[at] = label
 
 
-@njit(cache=True)
+@kept
 def ordered(s, eager):  # type: ignore[no-untyped-def]
     """Order the open labels anew: by bound, less ``eager`` for each visit served."""
     count = s.counts[OPEN]
@@ -45,7 +44,7 @@ def ordered(s, eager):  # type: ignore[no-untyped-def]
         _sink(s.heap, s.key, s.heap[at], at, count)
 
 
-@njit(cache=True)
+@kept
 def lowest(s):  # type: ignore[no-untyped-def]
     """The least that any round costs as far as is known."""
     least = min(s.values[LEAST], s.values[DROPPED])
@@ -54,7 +53,7 @@ def lowest(s):  # type: ignore[no-untyped-def]
     return least
 
 
-@njit(cache=True)
+@kept
 def pop(s):  # type: ignore[no-untyped-def]
     """Take the open label of the lowest key."""
     label = s.heap[0]

@@ -8,7 +8,6 @@ rounds at any time. Of two labels at one visit the one that is better in nothing
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from routing.planning.bound_front import SLACK, beaten, committed, fined
 from routing.planning.bound_heap import pop, push
@@ -32,9 +31,10 @@ from routing.planning.bound_store import (
     SECONDS,
     TIED,
 )
+from routing.planning.compiled.jit import kept
 
 
-@njit(cache=True)
+@kept
 def begin(ground, prices, s, threshold):  # type: ignore[no-untyped-def]
     """Start anew, with every visit as the last; only what is below ``threshold`` is followed."""
     s.values[LEAST], s.values[DROPPED], s.values[GOAL] = threshold, FAR, threshold
@@ -57,7 +57,7 @@ def begin(ground, prices, s, threshold):  # type: ignore[no-untyped-def]
             _put(ground, prices, s, new)
 
 
-@njit(cache=True)
+@kept
 def advance(ground, prices, s, count):  # type: ignore[no-untyped-def]
     """Take up so many open labels; False when nothing is left that may cost less than what is found."""
     for _ in range(count):
@@ -70,7 +70,7 @@ def advance(ground, prices, s, count):  # type: ignore[no-untyped-def]
     return s.counts[OPEN] > 0
 
 
-@njit(cache=True)
+@kept
 def closing(clock, seconds):  # type: ignore[no-untyped-def]
     """What ends a round that keeps its crew busy for so long; as ``TruckModel.closing``."""
     longest_s, credit_s, tired_s, after_s, break_s = clock[0], clock[1], clock[2], clock[3], clock[4]
@@ -85,7 +85,7 @@ def closing(clock, seconds):  # type: ignore[no-untyped-def]
     return money + rests * per_s + max(0.0, work - ordinary_s) * over_per_s
 
 
-@njit(cache=True)
+@kept
 def _fits(most, grams, tanks_ml, gate_g, load):  # type: ignore[no-untyped-def]
     """Whether a truck may come to a visit with a load."""
     tanks, mass_g = 0.0, 0.0
@@ -98,7 +98,7 @@ def _fits(most, grams, tanks_ml, gate_g, load):  # type: ignore[no-untyped-def]
     return tanks <= tanks_ml + SLACK and mass_g <= gate_g
 
 
-@njit(cache=True)
+@kept
 def _put(ground, prices, s, label):  # type: ignore[no-untyped-def]
     """Complete a label (the last in the store) and put it among the open ones."""
     row, node, words = s.number[label], s.who[label, NODE], s.bits.shape[1] - 1
@@ -116,7 +116,7 @@ def _put(ground, prices, s, label):  # type: ignore[no-untyped-def]
     s.counts[COUNT] += 1
 
 
-@njit(cache=True)
+@kept
 def _left(ground, way, row, left):  # type: ignore[no-untyped-def]
     """What a call does not give of a load (``left``, filled here), and its grams."""
     left_g = 0.0
@@ -126,7 +126,7 @@ def _left(ground, way, row, left):  # type: ignore[no-untyped-def]
     return left_g
 
 
-@njit(cache=True)
+@kept
 def _drawn(ground, way, on, row, left, away, drawn):  # type: ignore[no-untyped-def]
     """Shares drawn of limited stocks, before a visit is reached by a way (``drawn``, filled here).
 
@@ -140,7 +140,7 @@ def _drawn(ground, way, on, row, left, away, drawn):  # type: ignore[no-untyped-
             drawn[at] -= ground.spare[at, part] * (given * ground.elsewhere[way, at] + left[part] * away[at])
 
 
-@njit(cache=True)
+@kept
 def _finish(ground, prices, s, label):  # type: ignore[no-untyped-def]
     """Begin a round with the label's visit, the cheapest way."""
     on, row = s.who[label, NODE], s.number[label]
@@ -173,7 +173,7 @@ def _finish(ground, prices, s, label):  # type: ignore[no-untyped-def]
         s.counts[FOUND] += 1
 
 
-@njit(cache=True)
+@kept
 def _grow(ground, prices, s, label):  # type: ignore[no-untyped-def]
     """Add all labels with one visit more before this one that may lead to less than what is found."""
     on, row = s.who[label, NODE], s.number[label]
@@ -196,7 +196,7 @@ def _grow(ground, prices, s, label):  # type: ignore[no-untyped-def]
             _reach(ground, prices, s, label, way, near, left, left_g, drawn)
 
 
-@njit(cache=True)
+@kept
 def _same(left, row):  # type: ignore[no-untyped-def]
     """Whether a call gives nothing of a load."""
     same = True
@@ -205,7 +205,7 @@ def _same(left, row):  # type: ignore[no-untyped-def]
     return same
 
 
-@njit(cache=True)
+@kept
 def _met_near(near, bits):  # type: ignore[no-untyped-def]
     """For each visit which of those near it a label has met, as a number; -1 where itself has been met."""
     found = np.full(len(near), -1)
@@ -220,7 +220,7 @@ def _met_near(near, bits):  # type: ignore[no-untyped-def]
     return found
 
 
-@njit(cache=True)
+@kept
 def _reach(ground, prices, s, label, way, near, left, left_g, drawn):  # type: ignore[no-untyped-def]
     """Add the labels that come to this one by one way."""
     on, row, ahead = s.who[label, NODE], s.number[label], prices.ahead

@@ -149,7 +149,7 @@ def _ground(model: TruckModel, keep: Words) -> Ground:
     breaks = 0.0 if spec.break_on_driving else float(spec.break_s)
     nowhere, nothing, no_stock = np.zeros(n), np.zeros(parts), np.zeros(model.shared)
     away = cargo.away.astype(float)
-    return Ground(
+    found = Ground(
         seconds=np.stack([way.seconds[:-1].T for way in ways]),
         money=np.stack([way.money[:-1].T for way in ways]),
         before_m=np.stack([table.T for table in before]),
@@ -185,3 +185,5 @@ def _ground(model: TruckModel, keep: Words) -> Ground:
             dtype=float,
         ),
     )  # fmt: skip
+    # Compiled code is made for arrays that lie row by row.
+    return Ground._make(np.ascontiguousarray(v) if isinstance(v, np.ndarray) else v for v in found)

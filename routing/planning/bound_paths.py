@@ -6,12 +6,12 @@ A table has the least cost by step of time, state of memory, and levels of the l
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from routing.planning.bound_numbers import FAR
+from routing.planning.compiled.jit import kept
 
 
-@njit(cache=True)
+@kept
 def carry(table, low, arc_from, arc_to, arc_t, arc_cost, arc_call, taken, shut):  # type: ignore[no-untyped-def]
     """Fill a table in which what begins stands already, and ``low``, the least over all levels.
 
@@ -43,7 +43,7 @@ def carry(table, low, arc_from, arc_to, arc_t, arc_cost, arc_call, taken, shut):
             low[t, state] = table[t, state].min()
 
 
-@njit(cache=True)
+@kept
 def onward(table, closing, first, width, ahead):  # type: ignore[no-untyped-def]
     """The least of all before a label and of closing, by step after leaving, visit, visits met, levels left.
 
@@ -71,7 +71,7 @@ def onward(table, closing, first, width, ahead):  # type: ignore[no-untyped-def]
                     ahead[after, visit, mask, level] = column[mask, level, after]
 
 
-@njit(cache=True)
+@kept
 def _closed(table, state, level, closing, least):  # type: ignore[no-untyped-def]
     """By step after leaving a state: the least of coming there and of closing."""
     low = FAR / 2
@@ -85,7 +85,7 @@ def _closed(table, state, level, closing, least):  # type: ignore[no-untyped-def
                     least[after] = cost
 
 
-@njit(cache=True)
+@kept
 def _lower(row, other):  # type: ignore[no-untyped-def]
     """Lower a row to another where that is less."""
     for at in range(len(row)):

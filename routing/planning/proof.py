@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from math import inf
 
+from routing.planning.compiled.code_folder import ready
 from routing.planning.problem import Problem, Solution, Visit
 
 SMALL = 12
@@ -52,4 +53,4 @@ def bound_day(
         if bounds[i] == -inf:
             progress = phase(share, STEPS_OF_COLUMNS)
             start = known if problem.visits == visits else None
-            lower_bound(problem, price, progress, partial(note, plan=None, method=COLUMNS), start)
+            lower_bound(problem, price, progress, partial(note, plan=None, method=COLUMNS), start, ready())

@@ -31,7 +31,7 @@ def code_folder() -> Path | None:
     except PackageNotFoundError:
         return None
     digest = hashlib.sha256(f"{HERE} {(HERE / 'machine.py').stat().st_mtime_ns}".encode())
-    for file in sorted(HERE.glob("*.py")):
+    for file in sorted((*HERE.glob("*.py"), *HERE.parent.glob("bound_*.py"))):
         digest.update(file.read_bytes())
     digest.update("|".join((compiler, sys.version, platform.machine(), platform.processor())).encode())
     return _home() / f"search-{digest.hexdigest()[:16]}"

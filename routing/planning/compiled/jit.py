@@ -30,3 +30,8 @@ def jit(function: Callable[P, R]) -> Callable[P, R]:
 def entry(function: Callable[P, R]) -> Callable[P, R]:
     """The function as machine code that Python calls, compiled on its first call ever and kept."""
     return cast("Callable[P, R]", numba.njit(cache=True, **COMPILED)(function))
+
+
+def kept(function: Callable[P, R]) -> Callable[P, R]:
+    """The function as machine code that may ask for memory, called by Python or other code of its kind."""
+    return cast("Callable[P, R]", numba.njit(cache=True)(function))
