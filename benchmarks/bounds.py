@@ -83,6 +83,7 @@ def hold(name: str, days: Sequence[Day], plan_seconds: float, seconds: float) ->
                 found.price,
                 lambda until=until: 1.0 if time.monotonic() >= until else 0.0,  # type: ignore[misc]
                 lambda value, heard=heard: heard.append((time.monotonic() - began, value)),  # type: ignore[misc]
+                found.solution if whole.visits == days[found.variant].problem.visits else None,
             )
         )
         told.append(heard)

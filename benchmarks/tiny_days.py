@@ -1,4 +1,4 @@
-"""Hold proofs of small days against every plan there is, on many tiny days made up from seeds.
+"""Hold proofs and bounds of small days against every plan there is, on many tiny days made up from seeds.
 
     python -m benchmarks.tiny_days                 1,900 days, some ten minutes
     python -m benchmarks.tiny_days --share 0.1     a tenth of them
@@ -12,12 +12,17 @@ import argparse
 import sys
 import time
 from dataclasses import dataclass, field
+from math import inf
+from statistics import median
 
+from routing.planning.bound import lower_bound
+from routing.planning.budget import Budget
 from routing.planning.exact_day import prove
 from routing.planning.problem import Problem
 from tests.planning.tiny_days import any_kind, best_price, make_day, small_rack
 
 ROUNDING = 1e-6
+BOUND_STEPS = 400
 
 
 @dataclass(frozen=True)
@@ -50,10 +55,11 @@ class Tally:
     cheaper: int = 0
     seconds: float = 0.0
     wrong: list[str] = field(default_factory=list)
+    gaps: list[float] = field(default_factory=list)
 
 
 def tried(problem: Problem, calls: int, tally: Tally, name: str) -> None:
-    """One day: the bound must not be above the best plan, and a proved plan must be as good."""
+    """One day: no bound may be above the best plan, and a proved plan must be as good."""
     best = best_price(problem, calls)
     began = time.perf_counter()
     proof = prove(problem, None, lambda: 0.0, lambda bound, better: None)
@@ -65,6 +71,10 @@ def tried(problem: Problem, calls: int, tally: Tally, name: str) -> None:
     tally.proved += proof.proved
     # The enumeration tries few calls in a row: a plan with more of them may be cheaper.
     tally.cheaper += price < best - ROUNDING
+    bound = lower_bound(problem, inf, Budget(None, BOUND_STEPS).phase(1.0), lambda _bound: None)
+    tally.gaps.append(1.0 - bound / best if best else 0.0)
+    if bound > best + ROUNDING * (1.0 + best):
+        tally.wrong.append(f"{name}: bound by rounds {bound}, best {best}")
     if proof.bound > best + ROUNDING or (proof.proved and price > best + 1e-5):
         tally.wrong.append(f"{name}: bound {proof.bound}, plan {price}, best {best}")
 
@@ -85,7 +95,8 @@ def main() -> int:
             tried(problem, group.calls, tally, f"{group.name}, seed {seed}")
         print(
             f"{group.name}: {tally.days} days, {tally.proved} proved, {tally.cheaper} below the enumeration, "
-            f"{len(tally.wrong)} wrong, {1000 * tally.seconds / tally.days:.0f} ms a proof",
+            f"{len(tally.wrong)} wrong, {1000 * tally.seconds / tally.days:.0f} ms a proof, "
+            f"median gap of the bound by rounds {100 * median(tally.gaps):.2f} %",
             flush=True,
         )
         wrong += tally.wrong

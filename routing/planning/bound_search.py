@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from routing.planning.bound_branch import At, Branch
 from routing.planning.bound_labels import MOST_CUTS, Asked, Labelling
 from routing.planning.bound_master import Fleet, Master
 from routing.planning.bound_model import TruckModel
@@ -19,6 +19,7 @@ FURTHER, MUCH_FURTHER = 1.2, 1.6
 STEPS = 150
 FINE_STEPS = 300
 LEVELS, FINE_LEVELS = 16, 40
+CELLS = 8_000_000
 COARSE_STEPS = 75
 LARGE = 150
 FORGETFUL = 2
@@ -30,35 +31,6 @@ NARROW, WIDER = 4000, (16_000, 80_000)
 CUTS_A_TIME, BROKEN = 12, 0.05
 WHOLE = 0.02
 AHEAD = 2e-3
-
-
-@dataclass(frozen=True)
-class At:
-    """Prices: the worth of each visit, what each model's resources are asked, the fines of cuts."""
-
-    worth: Floats
-    asked: list[Floats]
-    fines: Floats
-
-    def towards(self, other: At, steady: float) -> At:
-        """Between these prices (a share ``steady`` of them) and others."""
-        fines = np.zeros(len(other.fines))
-        fines[: len(self.fines)] = self.fines
-        return At(
-            steady * self.worth + (1 - steady) * other.worth,
-            [steady * a + (1 - steady) * b for a, b in zip(self.asked, other.asked, strict=True)],
-            steady * fines + (1 - steady) * other.fines,
-        )
-
-
-@dataclass(eq=False)
-class Branch:
-    """The days on which so many trucks go out; the best prices known and the bound they give."""
-
-    fleet: Fleet
-    at: At
-    bound: float = -np.inf
-    done: bool = False
 
 
 Price = Callable[[Branch, At, Master], tuple[float, int]]
@@ -152,16 +124,17 @@ class Search:
         at = next((i for i, c in enumerate(counts) if abs(c - round(c)) > WHOLE), None)
         if at is None:
             return False
-        row, least = at - 1, int(np.floor(counts[at]))
-        fleet = branch.fleet
-        fewer = Fleet(fleet.least, _with(fleet.most, row, least))
-        more = Fleet(_with(fleet.least, row, least + 1), fleet.most)
         self.branches.remove(branch)
-        self.branches += [Branch(f, branch.at, branch.bound) for f in (more, fewer)]
+        self.branches += branch.parted(at - 1, int(np.floor(counts[at])))
         return True
 
     def _price_with(self, near: list[list[list[int]]], steps: int, levels: int) -> None:
-        self.pricings = [Pricing(m, some, steps, levels) for m, some in zip(self.models, near, strict=True)]
+        self.pricings = []
+        for model, some in zip(self.models, near, strict=True):
+            widest = len(some) << max(map(len, some))
+            # Memory for the tables is not without end: large days are counted in fewer levels.
+            fit = max(1, min(levels, CELLS // (steps * widest)))
+            self.pricings.append(Pricing(model, some, steps, fit))
 
     def _stage(self, price: Price, close: float, branch: Branch, master: Master) -> bool:
         """Price and solve in turn until the bound meets the linear program; False if it does not."""
@@ -260,13 +233,6 @@ class Search:
             if fine > 0.0
         ]
         return Asked(at.worth[self.at[k]], self.fixed[k], stock, [c for c, _ in fined], [f for _, f in fined])
-
-
-def _with(numbers: tuple[int, ...], at: int, value: int) -> tuple[int, ...]:
-    """The numbers with another in one place."""
-    found = list(numbers)
-    found[at] = value
-    return tuple(found)
 
 
 def _remember(near: list[list[int]], rounds: Sequence[Round], most: int) -> bool:
