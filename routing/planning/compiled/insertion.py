@@ -6,12 +6,20 @@ import numpy as np
 
 from routing.planning.compiled.jit import jit
 from routing.planning.compiled.order import copy, heap, nth
-from routing.planning.compiled.routes import Routes, put, route_cost
+from routing.planning.compiled.routes import OUT, Routes, put, route_cost
 from routing.planning.compiled.scratch import INFEASIBLE, OTHER, Scratch
 from routing.planning.compiled.tables import Tables
 
 REFILL_TRIES = 3
 REFILL_TRUCKS = 5
+REFILL_TRUCKS_WITHOUT_LUCK = 15
+TRIES_WITHOUT_LUCK = 200
+TRIES_A_TRUCK = 6
+"""Tries that fail in one truck, after which the visit is tried in others."""
+
+NEAR = 60
+"""Visits about one that is put back, whose trucks are looked at: on a large day most trucks are far off."""
+
 REFILL_ANYWAY = 0.1
 FITS = 2
 
@@ -41,12 +49,12 @@ def _cheapest(t: Tables, x: Scratch, r: Routes, w: int, v: int, chance: bool) ->
     _forget(x)
     for n in range(found):
         j = nth(x.guess, x.ranked, found, n)
-        if x.guess[j] >= best or tried >= (day.tries if best < INFEASIBLE else day.tries_without_luck):
+        if x.guess[j] >= best or tried >= (day.tries if best < INFEASIBLE else TRIES_WITHOUT_LUCK):
             break
         if not x.looks[j].fits or (chance and np.random.random() < day.blink):
             continue
         k = x.looks[j].truck
-        if r.trucks[w, k].length + 2 >= x.trial.size - 3:
+        if x.trucks[k].tries >= TRIES_A_TRUCK or r.trucks[w, k].length + 2 >= x.trial.size - 3:
             continue
         m = _with_visit(x, r, w, k, x.looks[j].stop, v)
         cost, fault = route_cost(t, x, r, w, k, x.trial, m)
@@ -54,8 +62,9 @@ def _cheapest(t: Tables, x: Scratch, r: Routes, w: int, v: int, chance: bool) ->
         if cost - r.trucks[w, k].cost < best:
             best, best_k, best_m = cost - r.trucks[w, k].cost, k, m
             copy(x.trial, 0, x.best, 0, m)
-        elif cost == INFEASIBLE and fault != OTHER:
-            x.trucks[k].curable = 1
+        elif cost == INFEASIBLE:
+            x.trucks[k].tries += 1
+            x.trucks[k].curable |= fault != OTHER
     if best == INFEASIBLE or (chance and np.random.random() < REFILL_ANYWAY):
         return _with_refill(t, x, r, w, v, found, (best, best_k, best_m))
     return best, best_k, best_m
@@ -96,7 +105,7 @@ def _with_refill(t: Tables, x: Scratch, r: Routes, w: int, v: int, found: int, s
         if not x.trucks[k].curable or x.trucks[k].tries >= REFILL_TRIES:
             continue
         if x.trucks[k].tries == 0:
-            if trucks >= REFILL_TRUCKS:
+            if trucks >= (REFILL_TRUCKS if best < INFEASIBLE else REFILL_TRUCKS_WITHOUT_LUCK):
                 continue
             trucks += 1
         x.trucks[k].tries += 1
@@ -121,8 +130,9 @@ def _places(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> int:
     """Write the places that the hours may allow, with a guess of the price; of idle twins only one."""
     found = 0
     _forget(x)
+    _mark_near(t, x, r, w, v)
     for k in range(len(t.trucks)):
-        if t.crews[k, v].allowed != FITS:
+        if t.crews[k, v].allowed != FITS or not x.trucks[k].near:
             continue
         if r.trucks[w, k].length == 0:
             twin = t.trucks[k].twin
@@ -131,6 +141,19 @@ def _places(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> int:
             x.trucks[twin].tries = 1
         found = _places_of(t, x, r, w, k, v, found)
     return found
+
+
+@jit
+def _mark_near(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> None:
+    """Mark trucks that come near a visit, and empty ones; all on small days and for what must be fed."""
+    all_near = len(t.visits) <= NEAR or t.visits[v].required
+    for k in range(len(t.trucks)):
+        x.trucks[k].near = all_near or r.trucks[w, k].length == 0
+    if not all_near:
+        for i in range(NEAR):
+            k = r.truck_of[w, t.near[v, i]]
+            if k != OUT:
+                x.trucks[k].near = 1
 
 
 @jit

@@ -33,8 +33,8 @@ KIND = record("need_ml need_pail_ml need_pails level_ml spare_ml")
 LOOK = record("truck stop fits")
 """A place that is looked at: before which stop of which truck, and whether the load fits."""
 
-TRUCK = record("curable tries")
-"""Whether one refill more may help a truck to take the visit, and places tried with one."""
+TRUCK = record("curable tries near")
+"""Whether one refill more may help a truck to take the visit, places tried, and whether it comes near."""
 
 
 class Scratch(NamedTuple):

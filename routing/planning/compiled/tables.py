@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.habit import Habit, followers
-from routing.planning.insertion import BLINK, TRIES, TRIES_WITHOUT_LUCK
+from routing.planning.insertion import BLINK, TRIES
 from routing.planning.problem import Problem, Windows
 from routing.planning.room import least_loading_s
 from routing.planning.search import LONGEST_STRING, MEAN_REMOVED
@@ -34,7 +34,7 @@ def record(whole: str, real: str = "") -> np.dtype[Any]:
 
 
 DAY = record(
-    "wash_s limited habit mean_removed longest_string tries tries_without_luck",
+    "wash_s limited habit mean_removed longest_string tries",
     "pail_g pail_load_s margin balance_per_s dear moved reordered turned blink",
 )
 VISIT = record(
@@ -118,7 +118,7 @@ def _day(problem: Problem) -> Records:
     stock = any(s is not None and s.stock_ml is not None for d in problem.depots for s in d.supplies)
     row = (
         problem.wash_s, stock, problem.habit is not None, MEAN_REMOVED, LONGEST_STRING, TRIES,
-        TRIES_WITHOUT_LUCK, problem.pail_g, problem.pail_load_s,
+        problem.pail_g, problem.pail_load_s,
         problem.margin, problem.balance_per_s, problem.dear, habit.moved, habit.reordered, habit.turned,
         BLINK,
     )  # fmt: skip
