@@ -30,9 +30,9 @@ def code_folder() -> Path | None:
         compiler = version("numba")
     except PackageNotFoundError:
         return None
-    digest = hashlib.sha256(f"{HERE} {(HERE / 'machine.py').stat().st_mtime_ns}".encode())
+    digest = hashlib.sha256()
     for file in sorted((*HERE.glob("*.py"), *HERE.parent.glob("bound_*.py"))):
-        digest.update(file.read_bytes())
+        digest.update(f"{file} {file.stat().st_mtime_ns}".encode() + file.read_bytes())
     digest.update("|".join((compiler, sys.version, platform.machine(), platform.processor())).encode())
     return _home() / f"search-{digest.hexdigest()[:16]}"
 
