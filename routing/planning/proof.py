@@ -10,11 +10,28 @@ from routing.planning.compiled.code_folder import ready
 from routing.planning.problem import Problem, Solution, Visit
 
 SMALL = 12
+# Shares of the last worker's time for bounding the day, by visits. Small days are found at once and take long
+# to prove; up to sixty the search has found its best in a few seconds, and the bound still rises.
+SHARES = ((SMALL, 0.7), (60, 0.5), (10**9, 0.25))
+SHARE_ALONE = 0.15
+# Stating hundreds of visits for the bound takes long: with fewer seconds a visit than this none is given.
+LARGE = 400
+STATING_S = 0.05
 LISTED = "every round judged exactly"
 COLUMNS = "column generation over rounds"
 # Steps that each takes where an iteration is what is counted.
 STEPS_OF_A_PROOF = 20.0
 STEPS_OF_COLUMNS = 0.2
+
+
+def share_of_time(visits: int, seconds: float | None, alone: bool) -> float:
+    """The share of its time that the last worker keeps for the bound; ``alone``: it is the only one."""
+    if visits > LARGE and seconds is not None and seconds < visits * STATING_S:
+        return 0.0
+    if alone and visits > SMALL:
+        return SHARE_ALONE
+    return next(share for up_to, share in SHARES if visits <= up_to)
+
 
 Tell = Callable[[float, Solution | None, str], None]
 

@@ -16,7 +16,7 @@ from math import inf
 
 from routing.planning.patience import forgiving
 from routing.planning.problem import Problem, Solution
-from routing.planning.proof import SMALL
+from routing.planning.proof import share_of_time
 from routing.planning.search import adopt
 from routing.planning.state import Judge, closed, slack
 from routing.planning.worker import Found, Job
@@ -26,10 +26,6 @@ START_UP_S = 20.0
 START_UP_A_VISIT_S = 0.03
 GRACE_S = 3.0
 LONGEST_BY_ITERATIONS_S = 3600.0
-# Share of the last worker's time for bounding the day: small days are found at once and take long to prove.
-BOUND_SHARE_SMALL = 0.7
-BOUND_SHARE = 0.25
-BOUND_SHARE_ALONE = 0.15
 
 
 @dataclass(frozen=True)
@@ -166,9 +162,7 @@ class _Crew:
         options = self.options
         share = 0.0
         if self.bounded and number == max(1, options.workers) - 1:
-            share = BOUND_SHARE if number else BOUND_SHARE_ALONE
-            if len(self.problems[0].visits) <= SMALL:
-                share = BOUND_SHARE_SMALL
+            share = share_of_time(len(self.problems[0].visits), options.seconds, alone=not number)
         return Job(
             self.problems,
             options.seed + 1000 * number,
