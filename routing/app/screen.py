@@ -11,6 +11,8 @@ from typing import Any
 import typer
 from rich.console import Console
 
+PREPARING_WORDS = "Preparing the search for this computer, this once: it takes about a minute"
+
 
 def screen() -> Console:
     """Standard output."""
@@ -29,9 +31,16 @@ def emit(value: Any) -> None:
 
 @contextmanager
 def progress(first: str) -> Iterator[Callable[[str], None]]:
-    """A line on standard error that tells what goes on; nothing where nobody watches."""
-    with err().status(first) as status:
-        yield lambda text: status.update(text)
+    """A line on standard error that tells what goes on; where nobody watches, only what takes a minute."""
+    console = err()
+    with console.status(first) as status:
+
+        def say(text: str) -> None:
+            status.update(text)
+            if not console.is_terminal and text == PREPARING_WORDS:
+                console.print(text, soft_wrap=True)
+
+        yield say
 
 
 def say_where(written: dict[str, Path], console: Console) -> None:

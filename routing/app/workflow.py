@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from routing.app.reach import only_reachable, road_problems, with_travel_warnings
+from routing.app.screen import PREPARING_WORDS
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Operation
 from routing.domain.plan import AuditRecord, Finding, Plan
@@ -93,7 +94,7 @@ def best_so_far(progress: Progress) -> str:
     from routing.planning.prepare import PREPARING
 
     if progress.stage == PREPARING:
-        return "preparing the search for this computer, this once: it takes about a minute"
+        return PREPARING_WORDS
     gap = "" if progress.gap is None else f"; no plan can be over {progress.gap:.1%} cheaper"
     left = f"visits left out: {progress.unserved}"
     return f"{progress.stage}: {progress.objective:,.0f} to beat, syrup not counted; {left}{gap}"

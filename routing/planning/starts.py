@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from routing.planning.budget import Budget
 from routing.planning.engine_fit import states_all
-from routing.planning.problem import Stops
+from routing.planning.problem import Solution, Stops
 from routing.planning.state import Judge, State
 from routing.planning.steps import fastest
 
@@ -25,6 +26,8 @@ RACE_UP_TO = 150
 RACE_SHARE = 0.08
 CHECKS_PER_ITERATION = 1000.0
 KEPT = 4
+
+Tell = Callable[[int, Solution, float], None]
 
 
 @dataclass(frozen=True)
@@ -47,17 +50,23 @@ def as_told(judges: Sequence[Judge]) -> Starts:
 
 
 def find_starts(
-    judges: Sequence[Judge], seed: int, budget: Budget, most: float = 1.0, number: int = 0
+    judges: Sequence[Judge],
+    seed: int,
+    budget: Budget,
+    most: float = 1.0,
+    number: int = 0,
+    tell: Tell = lambda _variant, _solution, _price: None,
 ) -> Starts:
     """A first plan: every choice of syrups is tried for a short while, the best one is gone on with.
 
     ``most`` is the share of the time that there is besides the bound's, ``number`` tells workers apart: where
     the engine can state all of a day some ask it, and some search, since neither is always the better.
+    ``tell`` hears of each better plan of a choice in the meantime.
     """
     problem = judges[0].problem
     visits, stated = len(problem.visits), states_all(problem)
     if fastest().SPEED > 1 and (not stated or number % 2):
-        return _by_search(judges, seed, budget, most)
+        return _by_search(judges, seed, budget, most, tell)
     share = STATED_SHARE if stated else next(share for up_to, share in START_SHARE if visits <= up_to)
     share *= most
     if visits <= LIBRARY_UP_TO and not stated:
@@ -78,14 +87,17 @@ def _best(found: list[State], share: float) -> Starts:
     return Starts(variant, found[variant], share)
 
 
-def _by_search(judges: Sequence[Judge], seed: int, budget: Budget, most: float) -> Starts:
+def _by_search(judges: Sequence[Judge], seed: int, budget: Budget, most: float, tell: Tell) -> Starts:
     """The choice of syrups for which a short search finds the best plan."""
     found = [_by_insertion(judge) for judge in judges]
     if len(judges) == 1:
         return Starts(0, found[0], 0.0)
     share, steps = SEARCH_RACE_SHARE * most / len(judges), fastest()
     rate = STEPS_PER_ITERATION * steps.SPEED
-    found = [steps.improve(state, seed, budget.phase(share, rate), lambda *_: None) for state in found]
+    found = [
+        steps.improve(state, seed, budget.phase(share, rate), partial(tell, variant))
+        for variant, state in enumerate(found)
+    ]
     return _best(found, share * len(judges))
 
 

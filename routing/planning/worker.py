@@ -93,10 +93,14 @@ def _first(
         starts, trouble = as_told(judges), ""
         tell(Found(starts.variant, starts.best.solution(), starts.best.price, "insertion"))
         return starts, trouble
+
+    def told(variant: int, solution: Solution, price: float) -> None:
+        tell(Found(variant, solution, price, "routing"))
+
     first = fastest().adopt(judges[0], ((),) * len(job.problems[0].trucks))
     tell(Found(0, first.solution(), first.price, "insertion"))
     try:
-        starts = find_starts(judges, job.seed, budget, 1.0 - job.bound_share, job.number)
+        starts = find_starts(judges, job.seed, budget, 1.0 - job.bound_share, job.number, told)
     except Exception as error:
         # An engine that refuses a day is no reason to plan it by insertion alone.
         return Starts(0, first, 0.0), f"an engine failed, the search went on without it ({error!r:.200})"

@@ -1,0 +1,18 @@
+"""Start the command line: who presses Ctrl-C while it loads, or twice, reads a line and no traceback."""
+
+from __future__ import annotations
+
+import sys
+
+STOPPED = 3
+
+
+def main() -> None:
+    """Load the command line and run it."""
+    try:
+        from routing.app.cli import main as run
+
+        run()
+    except KeyboardInterrupt:
+        print("Stopped by hand before it was done.", file=sys.stderr)
+        sys.exit(STOPPED)
