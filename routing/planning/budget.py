@@ -48,6 +48,12 @@ class Phase:
         by_time = 0.0 if self.seconds is None else self.elapsed_s / self.seconds
         return max(by_count, by_time)
 
+    def slower(self, times: float) -> Phase:
+        """The rest of the phase for who takes so many times as long for a step."""
+        if self.most is not None:
+            self.most, self.taken = max(1, int(self.most / times)), int(self.taken / times)
+        return self
+
     @property
     def elapsed_s(self) -> float:
         """Seconds since the phase began."""

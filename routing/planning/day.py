@@ -16,11 +16,10 @@ from routing.domain.travel import Travel
 from routing.planning.assemble import write_plan
 from routing.planning.build import Day, build_days, envelope
 from routing.planning.cautions import plan_cautions
+from routing.planning.compiled.code_folder import ready
 from routing.planning.prepare import prepare
 from routing.planning.reasons import unserved_yards
 from routing.planning.solve import Outcome, Progress, SolveOptions, solve
-
-NAME = "feedround: PyVRP, OR-Tools, exact search"
 
 
 @dataclass(frozen=True)
@@ -60,12 +59,17 @@ def write_day(day: Day, outcome: Outcome, search: SolveOptions) -> Plan:
         day,
         outcome.solution,
         unserved_yards(day, outcome.solution),
-        Engine(NAME, version("feedround"), search.seconds, search.iterations),
+        Engine(_name(), version("feedround"), search.seconds, search.iterations),
         search.seed,
         warnings=[Warning_("engine", text) for text in outcome.troubles],
     )
     plan = replace(plan, totals=replace(plan.totals, bound=_bound(plan, outcome)))
     return plan_cautions(day.operation, day.needs, plan)
+
+
+def _name() -> str:
+    """What searched: by iterations the same search gives the same plan."""
+    return "feedround: exact search, " + ("compiled" if ready() else "plain, with PyVRP and OR-Tools")
 
 
 def _bound(plan: Plan, outcome: Outcome) -> Bound | None:

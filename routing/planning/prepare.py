@@ -4,17 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from routing.domain.errors import NoPlanError
-from routing.planning.compiled.code_folder import PLAIN, can_be_made, make
+from routing.planning.compiled.code_folder import can_be_made, make
 from routing.planning.solve import Progress
 
 PREPARING = "preparing"
 """The stage of the progress that tells of it."""
-
-STOPPED = (
-    "stopped while the search was being prepared for this computer. The next plan prepares it again, about a "
-    f"minute; with {PLAIN}=1 in the environment it plans without, but not as well"
-)
 
 
 def prepare(on_progress: Callable[[Progress], None] | None) -> tuple[str, ...]:
@@ -26,5 +20,12 @@ def prepare(on_progress: Callable[[Progress], None] | None) -> tuple[str, ...]:
     try:
         trouble = make()
     except KeyboardInterrupt:
-        raise NoPlanError(STOPPED) from None
+        trouble = "stopped by hand; the next plan prepares it again"
     return (f"the fast search could not be prepared, the slow one was used ({trouble})",) if trouble else ()
+
+
+def not_prepared() -> tuple[str, ...]:
+    """What a re-plan, which waits for no compiler, says where the search is not compiled."""
+    if not can_be_made():
+        return ()
+    return ("the fast search is not prepared on this computer: any plan of a day prepares it",)

@@ -16,6 +16,7 @@ from routing.planning.day_cautions import day_cautions
 from routing.planning.difference import difference
 from routing.planning.habit import Habit
 from routing.planning.patience import forgiving
+from routing.planning.prepare import not_prepared
 from routing.planning.problem import Problem, Stops, depot_stop
 from routing.planning.rest_of_day import RestOfDay, rest_of_day, spent_here_s
 from routing.planning.schedule import time_route
@@ -71,6 +72,7 @@ def _plan(
     days = build_days(rest.operation, rest.travel, now.day, rest.needs)
     problems = [_with_habit(day, before, now) for day in days]
     outcome = solve(problems, search, on_progress, envelope(days)) if kept is None else _again(problems, kept)
+    outcome = replace(outcome, troubles=tuple(dict.fromkeys((*not_prepared(), *outcome.troubles))))
     # The first answer does not wait for what only the written plan needs.
     from routing.planning.day import write_day
 

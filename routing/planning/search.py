@@ -18,6 +18,7 @@ from routing.planning.problem import Problem, Solution, Stops, depot_stop
 from routing.planning.state import INFEASIBLE, Judge, State
 
 SPEED = 1.0
+troubles: list[str] = []
 MEAN_REMOVED = 8
 LONGEST_STRING = 10
 START_HEAT = 0.03

@@ -26,6 +26,8 @@ START_UP_S = 20.0
 START_UP_A_VISIT_S = 0.03
 GRACE_S = 3.0
 LONGEST_BY_ITERATIONS_S = 3600.0
+ANSWERED = -1
+"""By whose number the answer that goes ahead of the workers is kept."""
 
 
 @dataclass(frozen=True)
@@ -138,6 +140,7 @@ class _Crew:
         if problem.habit is None or self.on_progress is None:
             return
         state = adopt(Judge(problem), problem.habit.routes)
+        self.told[ANSWERED] = Found(0, state.solution(), state.price, "insertion")
         self.told_price = state.price
         elapsed = time.monotonic() - self.started
         solution = state.solution()

@@ -89,14 +89,13 @@ def _best(found: list[State], share: float) -> Starts:
 
 def _by_search(judges: Sequence[Judge], seed: int, budget: Budget, most: float, tell: Tell) -> Starts:
     """The choice of syrups for which a short search finds the best plan."""
-    found = [_by_insertion(judge) for judge in judges]
     if len(judges) == 1:
-        return Starts(0, found[0], 0.0)
+        return Starts(0, _by_insertion(judges[0]), 0.0)
     share, steps = SEARCH_RACE_SHARE * most / len(judges), fastest()
     rate = STEPS_PER_ITERATION * steps.SPEED
     found = [
-        steps.improve(state, seed, budget.phase(share, rate), partial(tell, variant))
-        for variant, state in enumerate(found)
+        steps.improve(_by_insertion(judge), seed, budget.phase(share, rate), partial(tell, variant))
+        for variant, judge in enumerate(judges)
     ]
     return _best(found, share * len(judges))
 

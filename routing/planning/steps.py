@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 from collections.abc import Callable
+from functools import cache
 from typing import Protocol, cast
 
 from routing.planning.budget import Phase
@@ -16,6 +19,9 @@ class Steps(Protocol):
     SPEED: float
     """Steps in the time that the plain code takes for one."""
 
+    troubles: list[str]
+    """What went wrong on the way."""
+
     def adopt(self, judge: Judge, routes: tuple[Stops, ...]) -> State:
         """Take over routes that may break exact rules."""
 
@@ -28,14 +34,26 @@ class Steps(Protocol):
         """Anneal until the phase is over."""
 
 
+@cache
 def fastest() -> Steps:
-    """The machine code, where it is ready; the plain code else."""
-    from routing.planning.compiled.code_folder import ready
+    """The machine code, where it is ready and loads; the plain code else. Decided once in a process."""
+    return _choose()
 
-    if ready():
-        from routing.planning.compiled import search as compiled
 
-        return cast(Steps, compiled)
+def _choose() -> Steps:
     from routing.planning import search as plain
+    from routing.planning.compiled.code_folder import code_folder, ready
 
-    return cast(Steps, plain)
+    if not ready():
+        return cast(Steps, plain)
+    try:
+        from routing.planning.compiled import search as compiled
+    except Exception as error:
+        # An upgrade may leave a compiler that does not load: plans are made all the same.
+        plain.troubles.append(f"the fast search did not load, the slow one was used ({error!r:.150})")
+        return cast(Steps, plain)
+    folder = code_folder()
+    if folder is not None:
+        with contextlib.suppress(OSError):
+            os.utime(folder / "ready")
+    return cast(Steps, compiled)

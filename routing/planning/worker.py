@@ -79,6 +79,7 @@ def work(job: Job, tell: Callable[[Found], None]) -> Found:
         tell(Found(starts.variant, found, price, "polishing"))
 
     best = _polish(job, starts.best, budget, share, told)
+    trouble = "; ".join(dict.fromkeys((*filter(None, [trouble]), *fastest().troubles)))
     found = Found(starts.variant, best.solution(), best.price, "done", trouble=trouble)
     if job.bounded and job.bound_share:
         found = _bound(job, found, judges[starts.variant], budget, tell)

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import random
+import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from routing.need.ration import need_of_day
+from routing.planning import search as plain
 from routing.planning import steps
 from routing.planning.budget import Budget
 from routing.planning.build import build_days
 from routing.planning.compiled import code_folder, machine
 from routing.planning.compiled import search as compiled
-from routing.planning.compiled.routes import TRIAL
+from routing.planning.compiled.routes import BEST, HERE, OUT, TRIAL
 from routing.planning.compiled.scratch import LAWFUL, OTHER
 from routing.planning.habit import Habit
 from routing.planning.insertion import CURED_BY_REFILL
@@ -141,23 +144,96 @@ def test_where_the_two_disagree_the_plain_code_goes_on_alone(monkeypatch: pytest
         raise compiled.Disagreement("route of truck 0")
 
     monkeypatch.setattr(compiled.Search, "run", disagree)
+    monkeypatch.setattr(compiled, "troubles", [])
     assert compiled.adopt(Judge(problem), ((),) * 2).routes == start.routes
-    best = compiled.improve(start.copy(), 1, Budget(None, 30).phase(1.0), lambda *_: None)
-    assert best.price <= start.price
+    phase = Budget(None, 30 * int(compiled.SPEED)).phase(1.0)
+    best = compiled.improve(start.copy(), 1, phase, lambda *_: None)
+    assert best.price < start.price
+    assert phase.taken == phase.most + 1 == 31, "the steps that the plain code takes in the time"
+    assert "at odds with the rules" in compiled.troubles[0]
+
+
+def test_a_plan_that_is_priced_otherwise_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = scattered(8, 2)
+    search = compiled.Search(Judge(problem))
+    search.begin(adopt(Judge(problem), ((),) * 2).routes, 1)
+    search.routes.price[BEST] -= 1.0
+    with pytest.raises(compiled.Disagreement, match="price"):
+        search.state(BEST)
 
 
 def test_without_machine_code_the_plain_code_searches(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    assert steps.fastest() is compiled
+    assert steps._choose() is compiled
     monkeypatch.setattr(code_folder, "code_folder", lambda: tmp_path)
-    assert steps.fastest().__name__ == "routing.planning.search"
+    assert steps._choose() is plain
     assert code_folder.can_be_made()
-    (tmp_path / "ready").touch()
-    assert steps.fastest() is compiled
+    (tmp_path / "ready").write_text("run.nbc")
+    assert steps._choose() is plain, "a file of it was removed"
+    (tmp_path / "run.nbc").touch()
+    assert steps._choose() is compiled
     monkeypatch.setenv(code_folder.PLAIN, "1")
-    assert steps.fastest().__name__ == "routing.planning.search"
+    assert steps._choose() is plain
     assert not code_folder.can_be_made()
+
+
+def test_a_compiler_that_does_not_load_costs_a_word(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "routing.planning.compiled.search", None)
+    monkeypatch.delattr("routing.planning.compiled.search", raising=False)
+    monkeypatch.setattr(plain, "troubles", [])
+    assert steps._choose() is plain
+    assert "did not load" in plain.troubles[0]
+
+
+def test_a_folder_for_temporary_files_that_others_may_write_is_refused(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(code_folder.tempfile, "gettempdir", lambda: str(tmp_path))
+    mine = code_folder._temporary()
+    assert mine is not None
+    mine.chmod(0o777)
+    assert code_folder._temporary() is None
+
+
+def test_a_route_longer_than_there_is_room_for_is_left_to_the_plain_code() -> None:
+    problem = scattered(8, 2)
+    search = compiled.Search(Judge(problem))
+    with pytest.raises(compiled.Disagreement, match="more than there is room for"):
+        search.try_route(0, (-1,) * 40)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_what_a_route_has_room_for_is_known_as_in_the_plain_code(seed: int) -> None:
+    """After hundreds of steps no room, price or truck of a visit is left over from an earlier route."""
+    problem = scattered(14, seed)
+    judge, search = Judge(problem), compiled.Search(Judge(problem))
+    search.begin(adopt(judge, ((),) * 2).routes, seed)
+    for _ in range(10):
+        search.run(machine.ANNEAL, 40, 20.0, 0.99)
+        state, kept = search.state(HERE), search.routes
+        assert float(kept.price[HERE]) == pytest.approx(state.price)
+        assert {v for v, k in enumerate(kept.truck_of[HERE]) if k == OUT} == state.unserved
+        for k, stops in enumerate(state.routes):
+            room, places = judge.room(k, stops), kept.points[HERE, k, : len(stops) + 1]
+            assert places["room_g"].tolist() == pytest.approx(room.mass_g)
+            assert places["load_g"].tolist() == pytest.approx(room.load_g)
+            assert places["room_pails"].tolist() == room.pails
+            assert places["rank_before"].tolist() == room.rank_before
+            assert places["rank_after"].tolist() == room.rank_after
+            assert places["hauled_m"].tolist() == room.hauled_m
+            for s, free in enumerate(room.bulk_ml):
+                assert kept.room_ml[HERE, k, s, : len(stops) + 1].tolist() == free
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_insertion_finds_the_places_that_the_plain_code_finds(seed: int) -> None:
+    problem = scattered(10, seed)
+    trucks = tuple(replace(truck, refill_depots=()) for truck in problem.trucks)
+    problem = replace(problem, trucks=trucks)
+    found, want = (adopt_by(Judge(problem), ((), ())) for adopt_by in (compiled.adopt, adopt))
+    assert len(want.unserved) < 10
+    assert found.price == pytest.approx(want.price, rel=0.05)
 
 
 def test_a_compiler_that_fails_is_told_of_in_plain_words(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,7 +8,6 @@ import pytest
 
 from routing.app.screen import PREPARING_WORDS, progress
 from routing.app.workflow import best_so_far
-from routing.domain.errors import NoPlanError
 from routing.planning import prepare as module
 from routing.planning.solve import Progress
 
@@ -42,11 +41,19 @@ def test_a_compiler_that_fails_costs_a_warning(monkeypatch: pytest.MonkeyPatch) 
     assert "no room on the disk" in warning
 
 
-def test_stopped_while_preparing_says_what_the_next_plan_will_do(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_stopped_while_preparing_the_day_is_planned_by_the_plain_code(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     def stopped() -> str:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(module, "can_be_made", lambda: True)
     monkeypatch.setattr(module, "make", stopped)
-    with pytest.raises(NoPlanError, match=r"The next plan prepares it again.*FEEDROUND_PLAIN=1"):
-        module.prepare(None)
+    (warning,) = module.prepare(None)
+    assert "the slow one was used (stopped by hand; the next plan prepares it again)" in warning
+
+
+def test_a_replan_that_cannot_wait_says_what_it_lacks(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert module.not_prepared() == ()
+    monkeypatch.setattr(module, "can_be_made", lambda: True)
+    assert "not prepared" in module.not_prepared()[0]

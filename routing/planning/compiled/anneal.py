@@ -21,9 +21,9 @@ from routing.planning.compiled.routes import (
 from routing.planning.compiled.ruin import move_refills, ruin, tidy
 from routing.planning.compiled.scratch import INFEASIBLE, Scratch
 from routing.planning.compiled.tables import Tables
+from routing.planning.search import LEFT_TRIED
 
-LEFT_TRIED = 16
-LEFT_TRIED_IN_REST = 4
+LEFT_TRIED_AT_MOST = 16
 ORDERS = 6
 BEFORE_ALL = 1e15
 
@@ -124,7 +124,7 @@ def _to_place(t: Tables, x: Scratch, r: Routes, around: int) -> int:
     each step would leave time for few steps.
     """
     few = around >= 0
-    most = LEFT_TRIED_IN_REST if t.day[0].habit else LEFT_TRIED
+    most = LEFT_TRIED if t.day[0].habit else LEFT_TRIED_AT_MOST
     count = 0
     for v in range(len(t.visits)):
         if r.truck_of[TRIAL, v] == OUT and not (few and x.left[v] and not t.visits[v].required):

@@ -1,7 +1,7 @@
 """Where the machine code of the search is kept, and whether it has been made: asked without the compiler.
 
-The compiler keeps code by the file that asks for it, its place and time, and does not see when a file that it
-calls has changed: the folder is named after all of these.
+The compiler keeps code by the file that asks for it, its place and time, and the processor. It does not see
+when a file that it calls has changed: the folder is named after all of these.
 """
 
 from __future__ import annotations
@@ -20,42 +20,88 @@ PLAIN = "FEEDROUND_PLAIN"
 """Environment variable: set to search by the plain code alone."""
 
 HERE = Path(__file__).parent
+CONSTANTS = ("insertion.py", "search.py")
+"""Plain modules whose constants the machine code has taken in."""
+
 LONGEST_S = 1800.0
 
 
 @cache
 def code_folder() -> Path | None:
-    """The folder for these sources, this compiler, Python and processor; None where there is no compiler."""
+    """The folder for these sources, this compiler, Python and processor; None where there can be none."""
     try:
-        compiler = version("numba")
+        made_by = [f"{name} {version(name)}" for name in ("numba", "llvmlite", "numpy")]
     except PackageNotFoundError:
         return None
+    home = _home()
+    if home is None:
+        return None
     digest = hashlib.sha256()
-    for file in sorted((*HERE.glob("*.py"), *HERE.parent.glob("bound_*.py"))):
+    sources = (*HERE.glob("*.py"), *HERE.parent.glob("bound_*.py"), *(HERE.parent / n for n in CONSTANTS))
+    for file in sorted(sources):
         digest.update(f"{file} {file.stat().st_mtime_ns}".encode() + file.read_bytes())
-    digest.update("|".join((compiler, sys.version, platform.machine(), platform.processor())).encode())
-    return _home() / f"search-{digest.hexdigest()[:16]}"
+    digest.update("|".join((*made_by, sys.version, *_processor())).encode())
+    return home / f"search-{digest.hexdigest()[:16]}"
 
 
-def _home() -> Path:
-    """The user's cache; where none can be written, a folder for temporary files."""
-    base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "feedround"
+def _processor() -> list[str]:
+    """What tells one processor from another that cannot run its code."""
+    told = [platform.machine(), platform.processor()]
     try:
-        base.mkdir(parents=True, exist_ok=True)
+        lines = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
     except OSError:
-        return Path(tempfile.gettempdir()) / "feedround"
-    return base if os.access(base, os.W_OK) else Path(tempfile.gettempdir()) / "feedround"
+        return told
+    return told + [
+        next((line for line in lines if line.startswith(key)), "") for key in ("model name", "flags")
+    ]
+
+
+def _home() -> Path | None:
+    """The user's cache; where none can be written, a folder of the user's own for temporary files."""
+    try:
+        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "feedround"
+        base.mkdir(parents=True, exist_ok=True)
+        if os.access(base, os.W_OK):
+            return base
+    except (OSError, RuntimeError):
+        pass
+    return _temporary()
+
+
+def _temporary() -> Path | None:
+    """A folder that nobody else may write: code that others put there would be run."""
+    if not hasattr(os, "getuid"):
+        return None
+    base = Path(tempfile.gettempdir()) / f"feedround-{os.getuid()}"
+    try:
+        base.mkdir(mode=0o700, exist_ok=True)
+        found = base.lstat()
+    except OSError:
+        return None
+    mine = found.st_uid == os.getuid() and not found.st_mode & 0o077 and not base.is_symlink()
+    return base if mine else None
+
+
+def wanted() -> bool:
+    """Whether machine code may be used at all."""
+    return PLAIN not in os.environ and "NUMBA_DISABLE_JIT" not in os.environ
 
 
 def ready() -> bool:
-    """Whether the machine code is there and wanted."""
+    """Whether the machine code is wanted and there, to the last of its files."""
     folder = code_folder()
-    return folder is not None and PLAIN not in os.environ and (folder / "ready").exists()
+    if folder is None or not wanted():
+        return False
+    try:
+        names = (folder / "ready").read_text(encoding="utf-8").splitlines()
+    except OSError:
+        return False
+    return bool(names) and all((folder / name).exists() for name in names)
 
 
 def can_be_made() -> bool:
     """Whether there is a compiler, and machine code is wanted and not there."""
-    return code_folder() is not None and PLAIN not in os.environ and not ready()
+    return code_folder() is not None and wanted() and not ready()
 
 
 def make() -> str:

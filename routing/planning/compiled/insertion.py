@@ -9,9 +9,8 @@ from routing.planning.compiled.order import copy, heap, nth
 from routing.planning.compiled.routes import OUT, Routes, put, route_cost
 from routing.planning.compiled.scratch import INFEASIBLE, OTHER, Scratch
 from routing.planning.compiled.tables import Tables
+from routing.planning.insertion import REFILL_ANYWAY, REFILL_TRIES, REFILL_TRUCKS
 
-REFILL_TRIES = 3
-REFILL_TRUCKS = 5
 REFILL_TRUCKS_WITHOUT_LUCK = 15
 TRIES_WITHOUT_LUCK = 200
 TRIES_A_TRUCK = 6
@@ -20,7 +19,6 @@ TRIES_A_TRUCK = 6
 NEAR = 60
 """Visits about one that is put back, whose trucks are looked at: on a large day most trucks are far off."""
 
-REFILL_ANYWAY = 0.1
 FITS = 2
 
 Place = tuple[float, int, int]

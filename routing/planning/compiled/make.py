@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
+import time
 from math import inf
+from pathlib import Path
 
 import numpy as np
 
@@ -15,12 +18,12 @@ from routing.planning.problem import DepotSpec, Problem, Supply, TruckSpec, Visi
 from routing.planning.state import Judge
 
 STEPS = 100
-KEPT = 8
-"""Folders of other installations, and of older sources, that are left alone."""
+UNUSED_S = 30 * 86_400
+"""Code of other installations and of older sources is left alone so long after it was used last."""
 
 
 def main() -> None:
-    """Make the code, and remove the oldest of what others left."""
+    """Make the code, and remove what nobody uses."""
     folder = code_folder()
     table = np.array([[0, 1], [1, 0]], np.int64)
     problem = Problem(
@@ -36,7 +39,14 @@ def main() -> None:
     lower_bound(problem, inf, Budget(None, STEPS).phase(1.0), lambda _bound: None)
     if folder is None:
         return
-    (folder / "ready").touch()
-    made = sorted(folder.parent.glob("search-*"), key=lambda path: path.stat().st_mtime)
-    for older in made[:-KEPT]:
-        shutil.rmtree(older, ignore_errors=True)
+    made = sorted(str(file.relative_to(folder)) for file in folder.rglob("*.nb?"))
+    (folder / "ready").write_text("\n".join(made), encoding="utf-8")
+    _remove_unused(folder.parent)
+
+
+def _remove_unused(home: Path) -> None:
+    """Remove code that no plan has used for weeks."""
+    for folder in home.glob("search-*"):
+        with contextlib.suppress(OSError):
+            if time.time() - (folder / "ready").stat().st_mtime > UNUSED_S:
+                shutil.rmtree(folder, ignore_errors=True)

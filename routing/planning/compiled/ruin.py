@@ -9,8 +9,7 @@ from routing.planning.compiled.order import copy
 from routing.planning.compiled.routes import HERE, OUT, TRIAL, Routes, put, route_cost
 from routing.planning.compiled.scratch import INFEASIBLE, Scratch
 from routing.planning.compiled.tables import Ints, Tables
-
-AROUND_LEFT = 0.5
+from routing.planning.search import AROUND_LEFT
 
 
 @jit

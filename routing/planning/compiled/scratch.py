@@ -71,13 +71,13 @@ class Scratch(NamedTuple):
 
 
 def longest_route(visits: int) -> int:
-    """Stops that a route has at most: every visit, and a call before most of them."""
-    return 2 * visits + 8
+    """Stops that a route has room for: every visit, and two calls before most. No longer one is tried."""
+    return 3 * visits + 12
 
 
 def most_places(visits: int, trucks: int) -> int:
     """Places where a visit may go: before each stop and the end of every route."""
-    return 2 * visits + trucks + 8
+    return 3 * visits + trucks + 12
 
 
 def scratch_for(tables: Tables) -> Scratch:

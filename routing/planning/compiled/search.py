@@ -21,14 +21,17 @@ from routing.planning.search import END_HEAT, REST_HEAT, START_HEAT
 from routing.planning.state import INFEASIBLE, Judge, State
 
 SPEED = 40.0
+troubles: list[str] = []
 # Steps between two looks at the clock, by counting; by the clock as many as last about so long.
 STRETCH = 20
 STRETCH_S = 0.03
 LONGEST_STRETCH = 5000
+MARGIN = 8
+CLOSE = 1e-6
 
 
 class Disagreement(Exception):
-    """The compiled code calls lawful what the plain code does not, or the other way round.
+    """The compiled code prices a plan otherwise than the plain code, or calls lawful what that does not.
 
     No day is known where it does. Whoever meets it goes on by the plain code alone.
     """
@@ -54,6 +57,8 @@ class Search:
 
     def try_route(self, truck: int, stops: Stops) -> None:
         """Write a route where the machine code tries routes."""
+        if len(stops) > self.routes.stops.shape[2] - MARGIN:
+            raise Disagreement(f"route of truck {truck}: {len(stops)} stops are more than there is room for")
         self.routes.stops[TRIAL, truck, : len(stops)] = stops
         self.routes.trucks["length"][TRIAL, truck] = len(stops)
 
@@ -76,11 +81,17 @@ class Search:
             if state.route_cost(k, stops) == INFEASIBLE:
                 raise Disagreement(f"route of truck {k}: {stops}")
             state.put(k, stops)
+        price = float(self.routes.price[version])
+        if version == BEST and abs(state.price - price) > CLOSE * max(1.0, abs(price)):
+            raise Disagreement(f"price {price} against {state.price}")
         return state
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=1)
 def _search(judge: Judge) -> Search:
+    """The arrays of a day, one day at a time: they are large. Whoever asks begins anew, so nobody may while
+    an anneal of the same day goes on.
+    """
     return Search(judge)
 
 
@@ -125,13 +136,15 @@ def improve(
 
     def told(found: State) -> None:
         nonlocal best
-        best = found
-        on_best(found.solution(), found.price)
+        if found.price <= best.price:
+            best = found
+            on_best(found.solution(), found.price)
 
     try:
         _anneal(state, seed, progress, told)
-    except Disagreement:
-        return plain.improve(best.copy(), seed, progress, on_best)
+    except Disagreement as error:
+        troubles.append(f"the fast search was at odds with the rules and was left ({error})")
+        return plain.improve(best.copy(), seed, progress.slower(SPEED), on_best)
     return best
 
 
