@@ -17,6 +17,7 @@ from routing.planning.assemble import write_plan
 from routing.planning.build import Day, build_days, envelope
 from routing.planning.cautions import plan_cautions
 from routing.planning.compiled.code_folder import ready
+from routing.planning.patience import searched
 from routing.planning.prepare import prepare
 from routing.planning.reasons import unserved_yards
 from routing.planning.solve import Outcome, Progress, SolveOptions, solve
@@ -49,6 +50,7 @@ def plan_day(
         )
     troubles = prepare(on_progress)
     outcome = solve([d.problem for d in days], options.search, on_progress, envelope(days))
+    searched()
     outcome = replace(outcome, troubles=(*troubles, *outcome.troubles))
     return write_day(days[outcome.variant], outcome, options.search)
 

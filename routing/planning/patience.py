@@ -23,6 +23,13 @@ class _Presses:
         raise KeyboardInterrupt
 
 
+def searched() -> None:
+    """The search is over, and what it found is being written: the next press is told so and forgiven."""
+    presses = signal.getsignal(signal.SIGINT)
+    if isinstance(presses, _Presses):
+        presses.count = max(1, presses.count)
+
+
 @contextmanager
 def forgiving(say: Callable[[], None] = lambda: None) -> Iterator[None]:
     """Within, the second Ctrl-C does no more than ``say``; the first and the third raise KeyboardInterrupt.

@@ -15,7 +15,7 @@ from routing.planning.changes import changes_between
 from routing.planning.day_cautions import day_cautions
 from routing.planning.difference import difference
 from routing.planning.habit import Habit
-from routing.planning.patience import forgiving
+from routing.planning.patience import forgiving, searched
 from routing.planning.prepare import not_prepared
 from routing.planning.problem import Problem, Stops, depot_stop
 from routing.planning.rest_of_day import RestOfDay, rest_of_day, spent_here_s
@@ -52,6 +52,7 @@ def replan(
             # They do not finish what they are at: what they did there so far gives them no head start.
             rest = rest_of_day(operation, travel, now, before, leaving)
             plan, _ = _plan(rest, before, now, search, on_progress, outcome if outcome.stopped else None)
+    searched()
     changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
     costs = difference(operation, before, plan, now)
     plan = day_cautions(operation, rest.needs, now, plan)

@@ -15,7 +15,7 @@ import pytest
 from routing.domain.operation import Operation
 from routing.planning import replan as replan_module
 from routing.planning import solve as solve_module
-from routing.planning.patience import forgiving
+from routing.planning.patience import forgiving, searched
 from routing.planning.replan import replan
 from routing.planning.solve import Outcome, SolveOptions, solve
 from tests.builders import DAY, small_operation, straight_travel
@@ -45,6 +45,18 @@ def test_the_second_press_is_told_and_forgiven_and_the_third_is_not() -> None:
         with pytest.raises(KeyboardInterrupt):
             press()
     assert said == ["one moment"]
+
+
+def test_the_first_press_after_the_search_loses_nothing() -> None:
+    said: list[str] = []
+    with forgiving(lambda: said.append("being written")):
+        searched()
+        press()
+        assert said == ["being written"]
+        with pytest.raises(KeyboardInterrupt):
+            press()
+    searched()
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 def test_presses_are_counted_by_the_outermost_and_all_is_as_before_after_it() -> None:
