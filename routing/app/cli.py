@@ -226,7 +226,7 @@ def main() -> None:
     """Run the command line; every error is a message, never a traceback."""
     try:
         with forgiving(_finishing):
-            app()
+            app(prog_name="feedround")
     except InputError as error:
         _refuse(error)
         sys.exit(BAD_INPUT)

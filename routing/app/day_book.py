@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 import uuid
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from routing.app.device import device_now
 from routing.app.workflow import audit_plan, gather
 from routing.domain.day import DayNow, Gap
 from routing.domain.day_corrections import in_force
@@ -91,24 +90,6 @@ class DayBook:
         late_end = wall_s <= max(w.end_s for w in windows) - DAY_S + 4 * 3600
         clock = self.operation.clock(self.day)
         return clock.elapsed_s(wall_s + DAY_S if over and early and late_end else wall_s)
-
-
-_TIME: ContextVar[datetime | None] = ContextVar("device time", default=None)
-
-
-def device_now() -> datetime:
-    """The time of this device."""
-    return _TIME.get() or datetime.now(UTC)
-
-
-@contextmanager
-def device_time(moment: datetime) -> Iterator[None]:
-    """Take notes as if the device showed another time: for what was typed then."""
-    before = _TIME.set(moment)
-    try:
-        yield
-    finally:
-        _TIME.reset(before)
 
 
 def open_day(folder: Path, day: date | None, now: datetime | None = None) -> DayBook:
@@ -194,7 +175,10 @@ def note(
         old = log.find(corrects) if corrects.strip() else None
         if old is not None and old.day != book.day:
             book = replace(book, day=old.day, dated=True)
-        moment = _moment(book, at, old)
+        try:
+            moment = _moment(book, at, old)
+        except ValueRefused as error:
+            raise ValueRefused("\n".join((*_other_faults(book, log, build, old), str(error)))) from error
         state, plans = _state(book, log, moment, without=old)
         truck_id, fact = build(Known(book.operation, state, plans))
         event = Event(name, book.day, moment, fact, truck_id, old.event_id if old else "", said)
@@ -203,6 +187,17 @@ def note(
         last = max(event.at for event in log.events(book.day, book.day))
         after, _ = _state(book, log, last)
     return Noted(taken, tuple(gap for gap in after.gaps if gap.event_id == name), after)
+
+
+def _other_faults(book: DayBook, log: DayLog, build: Build, old: Event | None) -> tuple[str, ...]:
+    """What else is wrong with a note that has no time, as the day stands after its last note."""
+    noted = [event.at for event in log.events(book.day, book.day)]
+    state, plans = _state(book, log, max(noted, default=book.operation.clock(book.day).at(0)), without=old)
+    try:
+        build(Known(book.operation, state, plans))
+    except ValueRefused as error:
+        return (str(error),)
+    return ()
 
 
 def _moment(book: DayBook, at: str | datetime, old: Event | None) -> datetime:

@@ -12,6 +12,7 @@ import typer
 from rich.console import Console
 
 from routing.app import day_book
+from routing.app.day_calls import refused_calls
 from routing.app.moments import a_day, a_span
 from routing.app.options import AsJson, Day, Folder
 
@@ -39,10 +40,14 @@ def status(
     from routing.reports.terminal_day import day_status
 
     book, state = day_book.status(folder, day.date(), now)
+    refused = refused_calls(book.operation, state)
     if as_json:
-        typer.echo(json.dumps(asdict(state), indent=2, ensure_ascii=False, default=str))
+        told = asdict(state)
+        for yard_id, why in refused.items():
+            told["yards"][yard_id]["urgent_refused"] = why
+        typer.echo(json.dumps(told, indent=2, ensure_ascii=False, default=str))
         return
-    day_status(book.operation, state, Console(highlight=False))
+    day_status(book.operation, state, console=Console(highlight=False), refused=refused)
 
 
 def record(
@@ -50,11 +55,14 @@ def record(
     out: Annotated[Path, typer.Option(help="The CSV file to write.")] = Path("feed_record.csv"),
     first: From = None,
     last: To = None,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Also over a file that holds more feedings.")
+    ] = False,
 ) -> None:
     """Write the feed record: which syrup went where, and when."""
     from routing.app.day_record import write_record
 
-    typer.echo(write_record(folder, out, *a_span(first, last)))
+    typer.echo(write_record(folder, out, *a_span(first, last), replace=replace))
 
 
 def learn(

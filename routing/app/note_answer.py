@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from routing.app.day_book import DayBook, Noted, all_events
+from routing.app.day_calls import refused_calls
 from routing.domain.day_corrections import line_of
 from routing.domain.day_events import Event
-from routing.domain.day_facts import Withdrawn
+from routing.domain.day_facts import Urgent, Withdrawn
 
 if TYPE_CHECKING:
     from routing.reports.day_words import DayWords
@@ -31,6 +32,10 @@ def show(book: DayBook, noted: Noted) -> None:
     if noted.taken.new and isinstance(event.fact, Withdrawn):
         lines = [*withdrawn(words, line_of(all_events(book.folder)[0], event.event_id)), lines[1]]
     lines += [f"Look: {gap_text(words, gap)}" for gap in noted.gaps]
+    if noted.taken.new and isinstance(event.fact, Urgent):
+        yard_id = event.fact.yard_id
+        if why := refused_calls(book.operation, noted.state).get(yard_id):
+            lines.append(f"Look: {words.place(f'yard:{yard_id}')} may not be fed today: {why}")
     truck = noted.state.trucks.get(event.truck_id)
     if noted.taken.new and truck is not None and truck.heading and truck.underway:
         here = truck.heading == truck.place

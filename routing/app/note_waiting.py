@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from routing.app.day_book import device_now, device_time
+from routing.app.device import device_now, device_time
 from routing.domain.errors import FeedroundError
 from routing.files.waiting_notes import WaitingNote, keep_note, leave_waiting, waiting_notes
 

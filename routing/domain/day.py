@@ -10,7 +10,7 @@ from typing import Literal
 from routing.domain.day_facts import SkipReason
 
 TruckStatus = Literal["not_started", "working", "out", "finished"]
-YardStatus = Literal["not_due", "due", "part", "done", "skipped"]
+YardStatus = Literal["not_due", "due", "part", "done", "skipped", "left_out"]
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,11 @@ class SkipNow:
 
 @dataclass(frozen=True)
 class YardNow:
-    """One yard. ``closed``: it cannot be entered before ``closed_until`` (None: today no more)."""
+    """One yard. ``closed``: it cannot be entered before ``closed_until`` (None: today no more).
+
+    ``left_out``: why the plan in force gives nothing (more) to a yard that waits for it, and for how many
+    colonies (0: it may not be fed).
+    """
 
     yard_id: str
     status: YardStatus
@@ -122,6 +126,9 @@ class YardNow:
     urgent_colonies: int | None = None
     urgent_each_l: float | None = None
     urgent_total_l: float | None = None
+    urgent_at: datetime | None = None
+    left_out: str = ""
+    left_out_colonies: int = 0
 
     @property
     def left_colonies(self) -> int:

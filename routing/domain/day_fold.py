@@ -102,7 +102,7 @@ class Fold(Books):
     def _take_yard(self, event: Event, fact: Skipped | YardClosed | Urgent) -> None:
         yard = self.yard(fact.yard_id)
         if isinstance(fact, Urgent):
-            yard.urgent, yard.skipped, yard.finished = fact, None, False
+            yard.call(fact, event.at)
             call_gaps(self.say, self.operation, yard, fact)
             return
         if isinstance(fact, Skipped):

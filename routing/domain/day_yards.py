@@ -58,6 +58,9 @@ class YardBook:
     closed: bool = False
     closed_until: datetime | None = None
     urgent: Urgent | None = None
+    urgent_at: datetime | None = None
+    left_out: str = ""
+    left_out_colonies: int = 0
 
     def group(self, name: str, feeder_id: str, syrup_id: str) -> GroupBook:
         """The book of a group, opened when it is first named."""
@@ -67,8 +70,14 @@ class YardBook:
         """Book a visit; each pour with its litres over or under the plan."""
         self.skipped, self.visited = None, True
         self.finished = fact.finished
-        self.urgent = None
+        self.urgent = self.urgent_at = None
         return [(row, self.group(row.group, row.feeder_id, row.syrup_id).pour(row)) for row in fact.pours]
+
+    def call(self, fact: Urgent, at: datetime) -> None:
+        """Book a call: whatever was said or planned before, the yard must be fed."""
+        self.urgent, self.urgent_at = fact, at
+        self.skipped, self.finished = None, False
+        self.left_out, self.left_out_colonies = "", 0
 
     @property
     def left(self) -> int:
@@ -85,6 +94,8 @@ class YardBook:
             return "part"
         if self.skipped is not None:
             return "skipped"
+        if not self.left and self.left_out:
+            return "left_out"
         return "due" if self.left or self.urgent else "not_due"
 
     def now(self) -> YardNow:
@@ -103,6 +114,9 @@ class YardBook:
             urgent.colonies if urgent else None,
             urgent.each_l if urgent else None,
             urgent.total_l if urgent else None,
+            self.urgent_at,
+            self.left_out,
+            self.left_out_colonies,
         )
 
     def _group_now(self, book: GroupBook) -> GroupNow:
@@ -123,10 +137,18 @@ class YardBook:
 
 def take_plan(yards: dict[str, YardBook], plan: Plan) -> None:
     """Make a plan the one in force: what is due is what was fed before it and what it gives."""
+    waited = {yard.yard_id for yard in yards.values() if yard.left or yard.left_out or yard.urgent}
     for yard in yards.values():
         yard.truck_ids = ()
+        yard.left_out, yard.left_out_colonies = "", 0
         for book in yard.groups.values():
             book.due = book.fed
+    for unserved in plan.unserved:
+        # What never had its turn (supers on, stores enough) is not left out by the plan.
+        missed = unserved.volume_l > 0 or unserved.starving
+        if unserved.unfed and (missed or unserved.yard_id in waited):
+            yard = yards.setdefault(unserved.yard_id, YardBook(unserved.yard_id))
+            yard.left_out, yard.left_out_colonies = unserved.reason, unserved.colonies
     given: dict[tuple[str, str], list[float]] = {}
     for route in plan.routes:
         _take_route(yards, route, given)

@@ -186,12 +186,16 @@ class Unserved:
 
 @dataclass(frozen=True)
 class Warning_:
-    """A caution that goes with the plan; ``truck_id`` when it concerns one truck's crew alone."""
+    """A caution that goes with the plan; ``truck_id`` when it concerns one truck's crew alone.
+
+    ``to_crew``: the same said to that crew, where the office is told otherwise.
+    """
 
     code: str
     text: str
     place_id: str | None = None
     truck_id: str | None = None
+    to_crew: str = ""
 
 
 @dataclass(frozen=True)

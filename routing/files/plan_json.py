@@ -35,6 +35,9 @@ def _adapter() -> TypeAdapter[Plan]:
 def _content(plan: Plan) -> dict[str, Any]:
     """The plan as JSON content, ``schema`` first. Raises ValueError for a number JSON cannot hold."""
     content = plain(_adapter().dump_python(plan, mode="json", warnings=False), _UNORDERED)
+    for warning in content["warnings"]:
+        if not warning["to_crew"]:
+            del warning["to_crew"]
     for route in content["routes"]:
         for stop in route["stops"]:
             # Without an elevation grid there is nothing to say of climbs.

@@ -35,6 +35,11 @@ class Wording:
         value, unit = (litres / L_PER_US_GAL, "gal") if self.us else (litres, "L")
         return f"{value:.2f} {unit}"
 
+    def amount(self, litres: float) -> str:
+        """A volume as a person asks for it: ``20 gal``, ``0.75 gal``."""
+        value, unit = self.volume(litres).split(" ")
+        return f"{value.rstrip('0').rstrip('.')} {unit}"
+
     def temperature(self, celsius_: float) -> str:
         """A temperature to the degree."""
         return f"{fahrenheit(celsius_):.0f} F" if self.us else f"{celsius_:.0f} C"
@@ -62,6 +67,12 @@ def count(number: int, noun: str) -> str:
     if number == 1:
         return f"1 {noun}"
     return f"{number} {noun[:-1]}ies" if noun.endswith("y") else f"{number} {noun}s"
+
+
+def sentence(text: str) -> str:
+    """A reason or remedy with a capital at its beginning and a full stop at its end."""
+    text = text.strip()
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}" if text else ""
 
 
 def _short(value: float) -> str:

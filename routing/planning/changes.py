@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from routing.domain.day import DayNow, TruckNow
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Change, Plan, Route, Stop
+from routing.need.wording import sentence
 
 LATER_S = 300
 """A truck that comes home within five minutes of what was told comes home as told (a choice)."""
@@ -88,8 +89,9 @@ def _dropped(
     for left in after.unserved:
         name = _yard_name(operation, left.yard_id)
         what = "is fed only in part" if left.yard_id in still else "is dropped"
+        why = f"{left.reason}. {sentence(left.remedy)}"
         for truck_id in before.get(left.yard_id, ()):
-            yield Change("dropped", f"{name} {what}: {left.reason}. {left.remedy}", truck_id, left.yard_id)
+            yield Change("dropped", f"{name} {what}: {why}", truck_id, left.yard_id)
 
 
 def _reordered(was: Mapping[str, Sequence[str]], now: Mapping[str, Sequence[str]]) -> Iterator[Change]:

@@ -11,7 +11,7 @@ from routing.domain.day import DayNow, TruckNow, YardNow
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Warning_
 from routing.domain.ration import Dose, YardNeed
-from routing.need.wording import Wording
+from routing.need.wording import Wording, count, sentence
 
 CUP_L = 0.05
 """Less than this is no difference that anybody pours (a choice)."""
@@ -32,7 +32,8 @@ def day_cautions(operation: Operation, needs: Sequence[YardNeed], now: DayNow, p
 
 def _truck(operation: Operation, plan: Plan, truck: TruckNow, now: datetime) -> Iterator[Warning_]:
     if truck.silent:
-        yield Warning_("silent", _silence(operation, plan, truck), truck_id=truck.truck_id)
+        text, to_crew = _silence(operation, plan, truck), _heard_nothing(plan, truck)
+        yield Warning_("silent", text, truck_id=truck.truck_id, to_crew=to_crew)
     if truck.status != "working":
         return
     shift, route = operation.shift, next((r for r in plan.routes if r.truck_id == truck.truck_id), None)
@@ -41,16 +42,19 @@ def _truck(operation: Operation, plan: Plan, truck: TruckNow, now: datetime) -> 
     worked_s, driven_s = truck.since_break_s, truck.driving_since_pause_s
     if shift.break_overdue_s(worked_s, driven_s):
         spent = driven_s if shift.break_clock == "driving" else worked_s
-        text = f"{truck.truck_id} is overdue for its break: {_hours(spent)} of {_clocked(operation)}, "
-        text += f"{_hours(shift.break_after_s)} allowed. {_rest(plan, route)}"
+        what = f"{_hours(spent)} of {_clocked(operation)}, {_hours(shift.break_after_s)} allowed. "
+        text = f"{truck.truck_id} is overdue for its break: {what}{_rest(plan, route, 'it rests')}"
+        to_crew = f"Your break is overdue: {what}{_rest(plan, route, 'you rest')}"
     elif late_s := shift.break_overdue_s(worked_s + ahead_s, driven_s + ahead_s):
         late = _hours(max(60, late_s))
-        text = f"{truck.truck_id} gets to {_place(operation, truck.heading)} {late} after its break "
-        text += f"is due ({_hours(shift.break_after_s)} of {_clocked(operation)}): rest on the way."
+        where = f"to {_place(operation, truck.heading)} {late} after"
+        due = f"break is due ({_hours(shift.break_after_s)} of {_clocked(operation)}): rest on the way."
+        text = f"{truck.truck_id} gets {where} its {due}"
+        to_crew = f"You get {where} your {due}"
     else:
         return
-    text += " The hours-of-service rules that bind you decide, not this plan."
-    yield Warning_("break_overdue", text, truck_id=truck.truck_id)
+    bound = " The hours-of-service rules that bind you decide, not this plan."
+    yield Warning_("break_overdue", text + bound, truck_id=truck.truck_id, to_crew=to_crew + bound)
 
 
 def _clocked(operation: Operation) -> str:
@@ -72,14 +76,23 @@ def _silence(operation: Operation, plan: Plan, truck: TruckNow) -> str:
     )
 
 
-def _rest(plan: Plan, route: Route | None) -> str:
+def _heard_nothing(plan: Plan, truck: TruckNow) -> str:
+    """What a crew that fell silent reads on its own sheet."""
+    since = f" since {_clock(plan, truck.heard)}" if truck.heard else " today"
+    return (
+        f"The office has heard nothing from you{since}: call base before you go on, and say what you have "
+        "done since. This sheet may count as left what you have done."
+    )
+
+
+def _rest(plan: Plan, route: Route | None, rests: str) -> str:
     """When the crew rests by the new plan."""
     pause = next((stop for stop in route.stops if stop.kind == "break"), None) if route else None
     if route is None or pause is None:
         return "Rest before driving on."
     if route.stops[1] is not pause or route.stops[0].fill:
-        return f"By this plan it rests at {_clock(plan, pause.begin)}."
-    return f"By this plan it rests first, at {_clock(plan, pause.begin)}."
+        return f"By this plan {rests} at {_clock(plan, pause.begin)}."
+    return f"By this plan {rests} first, at {_clock(plan, pause.begin)}."
 
 
 def _passed(operation: Operation, now: DayNow, plan: Plan) -> Iterator[Warning_]:
@@ -99,23 +112,40 @@ def _passed(operation: Operation, now: DayNow, plan: Plan) -> Iterator[Warning_]
 
 
 def _called(operation: Operation, needs: Sequence[YardNeed], now: DayNow, plan: Plan) -> Iterator[Warning_]:
-    """Yards that were called in and get less than was asked for, or nothing."""
+    """Yards that were called in: what crews must know of them; which get less than was asked, or nothing."""
+    served = {stop.place_id for route in plan.routes for stop in route.stops if stop.kind == "yard"}
     left = {unserved.yard_id: unserved for unserved in plan.unserved}
     doses = {need.yard_id: need.doses for need in needs}
     for yard_id, known in now.yards.items():
         if not known.urgent:
             continue
+        if yard_id in served:
+            yield Warning_("urgent", _call(operation, plan, known), yard_id)
         name, given = _place(operation, place_key("yard", yard_id)), doses.get(yard_id, ())
         if yard_id in left:
             why = left[yard_id]
-            part = " in full" if any(s.place_id == yard_id for r in plan.routes for s in r.stops) else ""
-            text = f"{name} was called in and is not fed{part} today: {why.reason}. {why.remedy}."
+            part = " in full" if yard_id in served else ""
+            text = f"{name} was called in and is not fed{part} today: {why.reason}. {sentence(why.remedy)}"
             yield Warning_("call_unmet", text, yard_id)
         elif known.status == "done":
             text = f"{name} was called in, but it was fed in full already: nothing more is planned there."
             yield Warning_("call_unmet", text, yard_id)
         if given and (short := _short(operation, known, given)):
             yield Warning_("call_short", f"{name} was called in for {short}", yard_id)
+
+
+def _call(operation: Operation, plan: Plan, known: YardNow) -> str:
+    """``URGENT: bees hang out (called in at 11:05, 20 gal in all)``."""
+    say = Wording(operation.units).amount
+    asked = ["called in" + (f" at {_clock(plan, known.urgent_at)}" if known.urgent_at else "")]
+    if known.urgent_colonies is not None:
+        asked.append(count(known.urgent_colonies, "colony"))
+    if known.urgent_each_l is not None:
+        asked.append(f"{say(known.urgent_each_l)} each")
+    if known.urgent_total_l is not None:
+        asked.append(f"{say(known.urgent_total_l)} in all")
+    told = ", ".join(asked)
+    return f"URGENT: {known.urgent_words} ({told})" if known.urgent_words else f"URGENT: {told}"
 
 
 def _short(operation: Operation, known: YardNow, given: Sequence[Dose]) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from routing.domain.operation import Operation
 from routing.domain.plan import Change, Plan, Route, TruckDifference
 from routing.reports.format import Units, duration
@@ -42,6 +44,37 @@ def of_truck(plan: Plan, truck_id: str | None) -> list[Change]:
         return labels.index(label) if label else len(labels), place if change.code in NEW_CODES else 0
 
     return sorted(found, key=turn)
+
+
+_SAID_TO_CREW = (
+    (r"^goes on (to|at|home|by way of)\b", r"GO ON \1"),
+    (r"^goes next\b", "GO NEXT"),
+    (r"^stays\b", "STAY"),
+    (r"^loads at\b", "LOAD at"),
+    (r"^takes its break, then (?:goes )?", "TAKE YOUR BREAK, then go "),
+    (r"^is home\b", "you are home"),
+    (r"^drives its yards\b", "drive your yards"),
+    (r"^is out of action\b", "OUT OF ACTION"),
+    (r"^has no more stops and is past its hours: rest\b", "NO MORE STOPS, and you are past your hours: rest"),
+    (r"^(STAY) at its depot: no stop is planned for it$", r"\1 at your depot: no stop is planned for you"),
+    (r": no stop is planned for it$", ": no stop is planned for you"),
+    (r": it has no more stops$", ": you have no more stops"),
+    (r", and takes its break there first$", ", and take your break there first"),
+    (r", takes its break there, then goes ", ", take your break there, then go "),
+    (r", takes its break, then to ", ", take your break, then to "),
+)
+"""How what the office reads of a truck is said to its crew; what has a name in it stands as it is."""
+
+
+def to_crew(change: Change) -> str:
+    """A change as its crew reads it: ``GO ON to Shelterbelt, there by 10:30``."""
+    truck = f"{change.truck_id} "
+    if change.truck_id is None or not change.text.startswith(truck):
+        return change.text
+    said = change.text.removeprefix(truck)
+    for pattern, words in _SAID_TO_CREW:
+        said = re.sub(pattern, words, said)
+    return said
 
 
 def left_out(operation: Operation, plan: Plan, truck_id: str | None) -> list[tuple[str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from typing import Any
@@ -71,16 +72,27 @@ class DayWords:
     def _until(self, until: datetime | None, words: str, never: str) -> str:
         return _with(f"until {self.clock(until)}" if until else never, words)
 
-    def _pours(self, rows: Iterable[Poured]) -> str:
-        return "; ".join(self._pour(row) for row in rows) or "nothing poured"
+    def _pours(self, yard_id: str, rows: Iterable[Poured]) -> str:
+        return "; ".join(self._pour(yard_id, row) for row in rows) or "nothing poured"
 
-    def _pour(self, row: Poured) -> str:
-        source = f"from {row.tank_id}" if row.tank_id else plural(row.pails, "pail")
+    def _fed_of(self, yard_id: str, row: Poured) -> str:
+        """``weak 9 of 10 colonies``; a yard that is all one group needs no name for it."""
+        standing: Counter[str] = Counter()
+        for group in self.operation.groups_of(yard_id):
+            standing[group.group] += group.colonies
+        name = "" if list(standing) == [row.group] else row.group
+        all_of = standing[row.group]
+        of = f" of {all_of}" if all_of > row.colonies else ""
+        few = all_of if of else row.colonies
+        return joined((name, f"{row.colonies}{of} {'colony' if few == 1 else 'colonies'}"), " ")
+
+    def _pour(self, yard_id: str, row: Poured) -> str:
+        source = f"from {row.tank_id}" if row.tank_id else f"in {plural(row.pails, 'pail')}"
         found = [f"{row.alive} alive" if row.alive is not None else ""]
         found.append(f"{row.light} light" if row.light is not None else "")
         found.append(f"lot {row.lot}" if row.lot else "")
         amount = f"{self.units.volume(row.volume_l)} {row.syrup_id} {source}"
-        return joined((f"{row.group} {row.colonies} colonies, {amount}", *found), ", ")
+        return joined((self._fed_of(yard_id, row), amount, *found), ", ")
 
     def _fills(self, rows: Iterable[Filled]) -> str:
         return "; ".join(self._fill(row) for row in rows) or "nothing"
@@ -106,9 +118,8 @@ class DayWords:
         """A yard was fed."""
         told = " as planned" if fact.as_planned else ""
         end = ", nothing more due there" if fact.finished else ""
-        text = (
-            f"fed {self._yard(fact.yard_id)}{told}: {self._pours(fact.pours)}{self._meter(fact.meter)}{end}"
-        )
+        pours = self._pours(fact.yard_id, fact.pours)
+        text = f"fed {self._yard(fact.yard_id)}{told}: {pours}{self._meter(fact.meter)}{end}"
         return _with(text, fact.words)
 
     def skipped(self, fact: Skipped) -> str:

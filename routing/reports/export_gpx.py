@@ -37,7 +37,9 @@ def gpx(operation: Operation, plan: Plan) -> str:
             lat, lon = _safe(yard.position.lat, yard.position.lon)
             words = "not fed" if left.unfed else "needs nothing"
             name = one_line(f"{words}: {yard_name(operation, left.yard_id)}")
-            point = GPXWaypoint(lat, lon, name=name, description=one_line(f"{left.reason}. {left.remedy}"))
+            point = GPXWaypoint(
+                lat, lon, name=name, description=one_line(f"{left.reason}. {sentence(left.remedy)}")
+            )
             point.type = "unserved"
             document.waypoints.append(point)
     return str(document.to_xml(version="1.1"))

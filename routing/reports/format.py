@@ -69,9 +69,14 @@ class Units:
         """``132.1 gal`` or ``500.0 L``."""
         return f"{number(self.volume_value(volume_l), digits)} {self.volume_unit}"
 
-    def volume_each(self, volume_l: float) -> str:
-        """Syrup per colony, to the hundredth: small amounts must not round away."""
-        return self.volume(volume_l, 2)
+    def volume_each(self, volume_l: float, colonies: int = 1) -> str:
+        """Syrup per colony, to the hundredth: small amounts must not round away.
+
+        To the thousandth where so many ``colonies`` would not make the total beside it: 32 x 0.625 gal are
+        20 gal, 32 x 0.62 are not.
+        """
+        value = self.volume_value(volume_l)
+        return self.volume(volume_l, 3 if abs(value - round(value, 2)) * colonies >= 0.05 else 2)
 
     def mass(self, mass_kg: float, digits: int = 0) -> str:
         """``10,000 lb`` or ``4,536 kg``."""

@@ -131,7 +131,8 @@ def _place_name(operation: Operation, place_id: str | None) -> str:
     if place_id is None:
         return ""
     place = operation.yards.get(place_id) or operation.depots.get(place_id)
-    return (place.name if place else "") or place_id
+    # A yard that is done is no part of the rest of the day any more; the caution names it.
+    return (place.name or place_id) if place else ""
 
 
 def left_yards(operation: Operation, plan: Plan, unfed: bool) -> list[LeftYard]:

@@ -14,7 +14,7 @@ from routing.reports.depot_calls import Call, calls_of, in_order
 from routing.reports.format import Units, duration, hhmm, plural, windows
 from routing.reports.map_style import TruckStyle
 from routing.reports.marks import stop_marks, visits
-from routing.reports.sheet_words import place_name
+from routing.reports.sheet_words import place_name, urgent_text
 
 HEALTH_WORDS = {Health.WATCH: "UNDER WATCH", Health.QUARANTINE: "QUARANTINE"}
 LONGEST_LABEL = 40
@@ -126,6 +126,8 @@ class Rows:
             yield Word("new", NEW)
         if yard.health in HEALTH_WORDS:
             yield Word(yard.health.value, HEALTH_WORDS[yard.health])
+        if urgent_text(self.plan, stop.place_id):
+            yield Word("starving", "URGENT")
         if stop.starving:
             yield Word("starving", "STARVING")
         if visit_count > 1:

@@ -6,7 +6,15 @@ from collections.abc import Iterator
 
 from routing.domain.fleet import HERE, Underway
 from routing.domain.plan import Stop
-from routing.reports.change_words import COST, LABELS, left_out, of_truck, told_trucks, truck_difference_texts
+from routing.reports.change_words import (
+    COST,
+    LABELS,
+    left_out,
+    of_truck,
+    to_crew,
+    told_trucks,
+    truck_difference_texts,
+)
 from routing.reports.depot_calls import take_text
 from routing.reports.format import duration
 from routing.reports.sheet_day import SheetDay, where
@@ -28,7 +36,9 @@ def changes_block(day: SheetDay) -> Block | None:
     told = [fact for truck_id in crews for fact in _told(day, truck_id)]
     orders = [fact for fact in told if fact.label == LABELS["tell"]]
     cautions = [
-        Fact("CAUTION", one_line(w.text), strong=True) for w in first_page(plan) if w.truck_id in crews
+        Fact("CAUTION", one_line(w.to_crew or w.text), strong=True)
+        for w in first_page(plan)
+        if w.truck_id in crews
     ]
     told = [*orders, *cautions, *(fact for fact in told if fact not in orders)]
     return Block(
@@ -46,7 +56,7 @@ def _told(day: SheetDay, truck_id: str | None) -> Iterator[Fact]:
     for change in of_truck(day.plan, truck_id):
         label = LABELS.get(change.code, "CHANGED")
         marks = [day.marks[seq] for seq, new in day.new.items() if new == change]
-        yield Fact(f"{label} {', '.join(marks)}".rstrip(), one_line(change.text), strong=True)
+        yield Fact(f"{label} {', '.join(marks)}".rstrip(), one_line(to_crew(change)), strong=True)
     for names, reason in left_out(day.operation, day.plan, truck_id):
         yield Fact(LABELS["dropped"], one_line(f"{names}: {reason}"))
 

@@ -127,6 +127,9 @@ def _placed(day: SheetDay, warning: Warning_) -> str:
     if place_id is None:
         return warning.text
     known = place_id in day.operation.yards
+    if not known and place_id not in day.operation.depots:
+        # A yard that is done is no part of the rest of the day any more; the caution names it.
+        return warning.text
     name = yard_name(day.operation, place_id) if known else depot_name(day.operation, place_id)
     return warning.text if warning.text.startswith(name) else f"{one_line(name)}: {warning.text}"
 

@@ -46,9 +46,18 @@ FIRST_PAGE = ("break_overdue", "silent")
 """Cautions of the moment a re-plan is made at: they stand on the first page of its sheets."""
 
 
+URGENT = "urgent"
+"""Code of the caution that a yard was called in while the day went on."""
+
+
 def first_page(plan: Plan) -> list[Warning_]:
     """The cautions that a crew must read before it goes on."""
     return [w for code in FIRST_PAGE for w in plan.warnings if plan.replaces and w.code == code]
+
+
+def urgent_text(plan: Plan, yard_id: str) -> str:
+    """``URGENT: bees hang out (called in at 11:05, 20 gal in all)``; empty where nobody called."""
+    return next((w.text for w in plan.warnings if w.code == URGENT and w.place_id == yard_id), "")
 
 
 def day_text(day: date) -> str:

@@ -23,6 +23,7 @@ from routing.reports.sheet_words import (
     levels_text,
     pails_text,
     sentence,
+    urgent_text,
     yard_name,
 )
 
@@ -31,6 +32,7 @@ CELL_COST = 60
 CELL_COSTS = (CELL_COST, 16, 16, 16, 30)
 LEVELS_COST = 180
 ROW_COST = 130
+URGENT_COST = 160
 
 
 def yard_block(day: SheetDay, stop: Stop) -> Block:
@@ -87,7 +89,8 @@ def _flag(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
     need = day.needs.get(stop.place_id)
     starving = stop.starving or (need is not None and need.starving)
     health = HEALTH_WORDS[yard.health] if yard and yard.health is not Health.CLEAN else ""
-    return joined(("STARVING: do not skip this yard." if starving else "", health), "\n")
+    urgent = cut(one_line(urgent_text(day.plan, stop.place_id)), URGENT_COST)
+    return joined((urgent, "STARVING: do not skip this yard." if starving else "", health), "\n")
 
 
 def _times(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
@@ -134,7 +137,9 @@ def _facts(day: SheetDay, stop: Stop, yard: Yard | None) -> Iterable[Fact]:
 def _cautions(day: SheetDay, stop: Stop) -> list[str]:
     """What plan and need warn of at this yard, each once."""
     need = day.needs.get(stop.place_id)
-    texts = [w.text for w in day.plan.warnings if w.place_id == stop.place_id]
+    flagged = urgent_text(day.plan, stop.place_id)
+    flagged = "" if len(one_line(flagged)) > URGENT_COST else flagged
+    texts = [w.text for w in day.plan.warnings if w.place_id == stop.place_id and w.text != flagged]
     texts += need.cautions if need is not None else ()
     return [text for text in dict.fromkeys((*texts, *stop.notes)) if text]
 
@@ -202,7 +207,7 @@ def feed_table(day: SheetDay, stop: Stop) -> Table:
 
 def _feed_row(day: SheetDay, pour: Pour) -> tuple[str, ...]:
     feeder = day.operation.feeders.get(pour.feeder_id)
-    each = day.units.volume_each(pour.volume_l / pour.colonies) if pour.colonies else ""
+    each = day.units.volume_each(pour.volume_l / pour.colonies, pour.colonies) if pour.colonies else ""
     if feeder is not None and feeder.position is FeederPosition.COMMUNAL:
         each = "all in tub"
     source = f"tank {pour.tank_id}" if pour.tank_id is not None else plural(pour.pails, "full pail")

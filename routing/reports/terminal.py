@@ -103,4 +103,4 @@ def audit_report(findings: Sequence[Finding], checks: Sequence[str], console: Co
         bullet(console, line)
     if checks:
         heading(console, "Checked")
-        console.print(text(", ".join(checks)))
+        console.print(text(" ".join(checks)))

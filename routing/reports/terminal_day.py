@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 from rich.console import Console
 from rich.text import Text
@@ -41,8 +42,16 @@ _COUNTS = {
 
 
 @degrading
-def day_status(operation: Operation, state: DayNow, console: Console) -> None:
-    """Trucks, yards, stock, and where reality has left the plan."""
+def day_status(
+    operation: Operation,
+    state: DayNow,
+    console: Console,
+    refused: Mapping[str, str] = MappingProxyType({}),
+) -> None:
+    """Trucks, yards, stock, and where reality has left the plan.
+
+    ``refused``: why yards that were called in may not be fed, by yard.
+    """
     words = DayWords(operation, state.day)
     plan = f"plan {state.plan_ids[-1]}" if state.plan_ids else "no plan noted"
     console.print(
@@ -50,7 +59,7 @@ def day_status(operation: Operation, state: DayNow, console: Console) -> None:
     )
     for truck in state.trucks.values():
         _truck(words, truck, console)
-    _yards(words, state.yards, console)
+    _yards(words, state.yards, refused, console)
     _stock(words, state, console)
     if state.gaps:
         heading(console, "Where the day has left the plan")
@@ -114,11 +123,15 @@ def _taken_to_be(words: DayWords, truck: TruckNow) -> str:
     return f"{since}: taken to be still at {words.place(truck.place)}"
 
 
-def _yards(words: DayWords, yards: Mapping[str, YardNow], console: Console) -> None:
+def _yards(
+    words: DayWords, yards: Mapping[str, YardNow], refused: Mapping[str, str], console: Console
+) -> None:
     shown = [y for y in yards.values() if y.status != "not_due" or y.closed or y.urgent]
     done = sum(y.status == "done" for y in shown)
-    heading(console, f"Yards: {done} of {len(shown)} done")
-    rows = [_yard_row(words, yard) for yard in shown]
+    dropped = sum(y.status == "left_out" for y in shown)
+    left_out = f", {dropped} left out by the plan" if dropped else ""
+    heading(console, f"Yards: {done} of {len(shown)} done{left_out}")
+    rows = [_yard_row(words, yard, refused.get(yard.yard_id, "")) for yard in shown]
     columns = (
         Column("yard", wraps=True),
         Column("", wraps=True, least=8),
@@ -130,11 +143,15 @@ def _yards(words: DayWords, yards: Mapping[str, YardNow], console: Console) -> N
     table(console, columns, rows)
 
 
-def _yard_row(words: DayWords, yard: YardNow) -> tuple[str | Text, ...]:
+def _yard_row(words: DayWords, yard: YardNow, refused: str) -> tuple[str | Text, ...]:
     poured = sum(group.poured_l for group in yard.groups)
     what = []
     if yard.urgent:
-        what.append(f"URGENT {yard.urgent_words}".strip())
+        what.append(_call(words, yard))
+    if refused and yard.status in ("due", "part"):
+        what.append(f"MAY NOT BE FED: {refused}")
+    if yard.left_out and yard.status in ("left_out", "part"):
+        what.append(f"the plan leaves it out: {yard.left_out}")
     if yard.skipped:
         told = f": {yard.skipped.words}" if yard.skipped.words else ""
         what.append(f"{yard.skipped.reason.value.replace('_', ' ')} at {words.clock(yard.skipped.at)}{told}")
@@ -142,12 +159,33 @@ def _yard_row(words: DayWords, yard: YardNow) -> tuple[str | Text, ...]:
         what.append(f"closed until {words.clock(yard.closed_until)}" if yard.closed_until else "closed today")
     return (
         words.place(f"yard:{yard.yard_id}"),
-        yard.status.replace("_", " "),
+        "not fed" if refused and yard.status == "due" else yard.status.replace("_", " "),
         number(sum(group.fed_colonies for group in yard.groups)),
-        number(yard.left_colonies),
+        _waiting(words, yard, refused),
         number(words.units.volume_value(poured), 1) if poured else "-",
         "; ".join(what),
     )
+
+
+def _call(words: DayWords, yard: YardNow) -> str:
+    """``URGENT bees hang out (called in at 11:05, 10 colonies, 20.0 gal in all)``."""
+    asked = [f"called in at {words.clock(yard.urgent_at)}" if yard.urgent_at else "called in"]
+    if yard.urgent_colonies is not None:
+        asked.append(plural(yard.urgent_colonies, "colony", "colonies"))
+    if yard.urgent_each_l is not None:
+        asked.append(f"{words.units.volume_each(yard.urgent_each_l)} each")
+    if yard.urgent_total_l is not None:
+        asked.append(f"{words.units.volume(yard.urgent_total_l)} in all")
+    return " ".join(part for part in ("URGENT", yard.urgent_words, f"({', '.join(asked)})") if part)
+
+
+def _waiting(words: DayWords, yard: YardNow, refused: str) -> str:
+    """Colonies that wait; what a call asks for is not yet in any plan."""
+    left = yard.left_colonies or yard.left_out_colonies
+    if not left and yard.urgent and yard.status == "due" and not refused:
+        standing = sum(group.colonies for group in words.operation.groups_of(yard.yard_id))
+        left = standing if yard.urgent_colonies is None else min(standing, yard.urgent_colonies)
+    return number(left) if left or yard.status not in ("due", "left_out") else "-"
 
 
 def _stock(words: DayWords, state: DayNow, console: Console) -> None:

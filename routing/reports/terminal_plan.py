@@ -157,5 +157,7 @@ def _cautions(operation: Operation, plan: Plan, console: Console) -> None:
 def _place(operation: Operation, place_id: str) -> str:
     if place_id in operation.yards:
         return yard_name(operation, place_id)
-    depot = operation.depots.get(place_id)
-    return depot.name if depot and depot.name else place_id
+    if place_id not in operation.depots:
+        # A yard that is done is no part of the rest of the day any more; the caution names it.
+        return ""
+    return operation.depots[place_id].name or place_id

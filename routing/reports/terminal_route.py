@@ -16,7 +16,7 @@ from routing.reports.depot_calls import Call, calls_of, in_order
 from routing.reports.format import Units, duration, hhmm, number, plural
 from routing.reports.marks import stop_marks
 from routing.reports.sheet_text import one_line
-from routing.reports.sheet_words import place_name
+from routing.reports.sheet_words import place_name, urgent_text
 from routing.reports.terminal_table import Column, table
 from routing.reports.terminal_text import heading, short, text
 
@@ -82,7 +82,7 @@ def _stop_cells(
     moved = f"{change / abs(change) * units.volume_value(abs(change)):+,.1f}" if change else ""
     return (
         text(mark[0], "bold"),
-        _where(operation, route, stop, mark[1]),
+        _where(operation, plan, route, stop, mark[1]),
         _clock(stop.arrive, plan),
         _clock(stop.leave, plan),
         moved,
@@ -91,7 +91,7 @@ def _stop_cells(
     )
 
 
-def _where(operation: Operation, route: Route, stop: Stop, new: bool) -> Text:
+def _where(operation: Operation, plan: Plan, route: Route, stop: Stop, new: bool) -> Text:
     """The place, with what must not be missed in words behind it."""
     if stop.kind == "break":
         return text(f"break, {duration((stop.leave - stop.begin).total_seconds())}")
@@ -103,6 +103,8 @@ def _where(operation: Operation, route: Route, stop: Stop, new: bool) -> Text:
     yard = operation.yards.get(stop.place_id) if stop.kind == "yard" else None
     if new:
         found.append(f" {NEW}", "bold yellow")
+    if yard is not None and urgent_text(plan, stop.place_id):
+        found.append(" URGENT", "bold red")
     if stop.starving:
         found.append(" STARVING", "bold red")
     if yard is not None and yard.health.rank:

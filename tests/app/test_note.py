@@ -154,7 +154,10 @@ def test_the_whole_day_can_be_noted_with_one_word_a_yard(phone: Phone) -> None:
 def test_a_note_says_what_was_recorded_its_id_and_what_comes_next(phone: Phone) -> None:
     stop = phone.stop("elm")
     told = phone.note("fed", "ELM", "16/30gal", "-a", "09:40")
-    assert "fed Elm hill (elm): all 16 colonies, 30.0 gal thick from" in told
+    assert "fed Elm hill (elm): 16 colonies, 30.0 gal thick from" in told
+    assert "(elm): 12 of 16 colonies, 12.0 gal thick from" in phone.note(
+        "fed", "elm", "12x1gal", "-a", "09:45"
+    )
     assert "lot S-1" in told
     assert re.search(r"^Id: [0-9a-f-]{36}$", told, re.MULTILINE)
     assert f"{phone.route('elm').truck_id} fed" in told

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from routing.app.day_book import device_time
+from routing.app.device import device_time
 from routing.files.day_log import DayLog, log_path
 from routing.files.waiting_notes import waiting_notes, waiting_path
 from tests.app.test_note import DAY, Phone, phone, planned

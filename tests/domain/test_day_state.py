@@ -114,7 +114,10 @@ def test_before_anything_is_noted_every_planned_yard_is_due_and_nobody_is_late()
         "Y5",
         "Y6",
     }
-    assert {y.yard_id for y in now.yards.values() if y.status == "not_due"} == {"Y7", "Y8", "Y9"}
+    assert {y.yard_id for y in now.yards.values() if y.status == "not_due"} == {"Y7", "Y8"}
+    left = {y.yard_id: y for y in now.yards.values() if y.status == "left_out"}
+    assert left.keys() == {"Y9"}
+    assert left["Y9"].left_out
     assert {t.status for t in now.trucks.values()} == {"not_started"}
     assert now.gaps == ()
 

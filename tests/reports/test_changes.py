@@ -24,6 +24,7 @@ from routing.reports.change_words import (
     left_out,
     new_visits,
     of_truck,
+    to_crew,
     told_trucks,
 )
 from routing.reports.exports import geojson, gpx, stops_csv, workbook
@@ -91,13 +92,13 @@ def test_a_sheet_begins_with_the_plan_it_replaces_and_what_to_do_now(made: Repla
         assert first.kind == "changes"
         assert first.title == f"THIS SHEET REPLACES plan {made.plan.replaces}"
         assert first.facts[0].label == "NOW"
-        assert first.facts[0].text.startswith((f"{route.truck_id} goes", f"{route.truck_id} stays"))
+        assert first.facts[0].text.startswith(("GO ON ", "GO NEXT ", "STAY "))
 
 
 def test_a_sheet_tells_its_own_crew_all_its_changes_and_no_others(made: Replanned) -> None:
     for route in made.plan.routes:
         told = {fact.text for fact in boxes(made, route)[0].facts if fact.label != "COST"}
-        own = {c.text for c in made.plan.changes if c.truck_id == route.truck_id and c.code != "dropped"}
+        own = {to_crew(c) for c in made.plan.changes if c.truck_id == route.truck_id and c.code != "dropped"}
         left = {
             f"{names}: {reason}" for names, reason in left_out(made.rest.operation, made.plan, route.truck_id)
         }
@@ -185,7 +186,7 @@ def test_now_and_there_by_name_the_same_time_also_where_a_break_comes_first(
         told, here = changes.facts[0].text, begin.times[0]
         seen.add(here.label)
         if here.label == "THERE BY":
-            assert f"there by {here.text}, and takes its break there first" in told
+            assert f"there by {here.text}, and take your break there first" in told
             assert rest.times[0].text == here.text
             after = boxes(made, route)[3].times[0]
             assert (after.label, after.text) == ("GO ON AT", rest.times[-1].text)
@@ -225,7 +226,7 @@ def test_an_overdue_break_and_silence_stand_on_the_first_page_once_and_in_the_te
         blocks = boxes(made, route)
         for w in made.plan.warnings:
             if w.code in own:
-                said = [b.kind for b in blocks for f in b.facts if f.text == w.text]
+                said = [b.kind for b in blocks for f in b.facts if f.text == w.to_crew]
                 assert said == (["changes"] if w.truck_id == route.truck_id else [])
 
 

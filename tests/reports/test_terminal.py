@@ -175,11 +175,15 @@ def test_no_problem_is_said_too() -> None:
 
 def test_audit_report_lists_findings_and_checks() -> None:
     console = plain()
-    audit_report([Finding("gate_hours", "one minute late", "BIG", 3, "Y2")], ["gate hours", "tanks"], console)
+    audit_report(
+        [Finding("gate_hours", "one minute late", "BIG", 3, "Y2")],
+        ["Gates are kept.", "Tanks hold it."],
+        console,
+    )
     text = squeezed(shown(console))
     assert "NOT PASSED: 1 finding." in text
     assert "gate_hours (truck BIG, stop 3, Y2): one minute late" in text
-    assert "Checked gate hours, tanks" in text
+    assert "Checked Gates are kept. Tanks hold it." in text
     console = plain()
     audit_report([], ["gate hours", "tanks"], console)
     assert "Passed: 2 checks, no finding." in shown(console)
