@@ -17,7 +17,8 @@ from typing import Any
 import pytest
 import typer
 
-from routing.app import cli, workflow
+from routing.app import cli, day_book, workflow
+from routing.app import note_facts as facts
 from routing.app.day_book import DayBook, open_day
 from routing.app.note_more import app as note_app
 from routing.domain.day_events import Event
@@ -339,6 +340,38 @@ def test_a_call_for_so_much_is_for_the_yard_in_all(phone: Phone) -> None:
 )
 def test_what_a_call_asks_in_vain_is_said_at_once(phone: Phone, amount: str, looks: str) -> None:
     assert looks in phone.note("urgent", "ash", amount, "-a", "12:05").partition("Look: ")[2]
+
+
+def test_a_call_for_a_yard_that_may_not_be_fed_says_why_at_once_and_in_the_status(phone: Phone) -> None:
+    phone.note("closed", "elm", "-a", "09:00")
+    told = phone.note("urgent", "elm", "10x1gal", "-w", "light hives", "-a", "09:05")
+    assert "Look: Elm hill (elm) may not be fed today: The yard is closed today. Note when" in told
+    said = " ".join(phone.type("status", str(phone.folder), "--date", DAY, "--now", "09:10").split())
+    for words in ("URGENT light hives (called in", "10 colonies", "MAY NOT BE FED"):
+        assert words in said
+    told = phone.note("urgent", "oak", "10x1gal", "-a", "09:06")
+    assert "may not be fed" not in told
+
+
+def test_a_note_with_two_faults_is_told_both_the_true_one_first(phone: Phone) -> None:
+    book = _book(phone, "2026-11-25T12:00:00")
+    book = replace(book, day=date.fromisoformat(DAY))
+    with pytest.raises(ValueRefused) as caught:
+        day_book.note(book, lambda known: facts.out(known.operation, "county", "clutch"))
+    assert re.search(r"there is no truck county.*\n.*is not today", str(caught.value))
+
+
+def test_a_record_is_not_written_over_by_one_with_fewer_feedings(phone: Phone) -> None:
+    phone.note("fed", "elm", "16/30gal", "-a", "09:40")
+    out = phone.folder.parent / "kept.csv"
+    words = ("record", str(phone.folder), "--out", str(out))
+    phone.type(*words)
+    before = out.read_bytes()
+    phone.type(*words)
+    phone.type(*words, "--from", "2027-01-01", code=2)
+    assert out.read_bytes() == before
+    phone.type(*words, "--from", "2027-01-01", "--replace")
+    assert len(out.read_text().splitlines()) == 1
 
 
 def test_a_call_for_a_yard_that_was_fed_in_full_says_so(phone: Phone) -> None:

@@ -95,6 +95,25 @@ def test_a_sheet_begins_with_the_plan_it_replaces_and_what_to_do_now(made: Repla
         assert first.facts[0].text.startswith(("GO ON ", "GO NEXT ", "STAY "))
 
 
+def test_a_yard_that_was_called_in_is_urgent_in_its_box_in_the_table_and_on_the_map(made: Replanned) -> None:
+    (warning,) = [w for w in made.plan.warnings if w.code == "urgent"]
+    assert (warning.place_id, warning.text) == ("Y35", "URGENT: called in at 12:05")
+    assert load_plan(dump_plan(made.plan)).warnings == made.plan.warnings
+    here = [r for r in made.plan.routes if any(s.place_id == "Y35" for s in r.stops)]
+    for route in here:
+        stop = next(s for s in route.stops if s.place_id == "Y35")
+        flags = [b.flag for b in boxes(made, route) if b.kind == "yard" and "yard id Y35" in b.subtitle]
+        assert [flag.splitlines()[0] for flag in flags] == [warning.text]
+        rows = Rows(made.rest.operation, made.plan).of(
+            route, style_of(made.rest.operation, route.truck_id), 0
+        )
+        row = next(row for row in rows if row.place_id == stop.place_id)
+        assert "URGENT" in [word.text for word in row.words]
+        assert warning.text in row.notes
+    assert here
+    assert terminal(made.rest.operation, made.plan).count("URGENT") >= 2
+
+
 def test_a_sheet_tells_its_own_crew_all_its_changes_and_no_others(made: Replanned) -> None:
     for route in made.plan.routes:
         told = {fact.text for fact in boxes(made, route)[0].facts if fact.label != "COST"}
@@ -191,7 +210,7 @@ def test_now_and_there_by_name_the_same_time_also_where_a_break_comes_first(
             after = boxes(made, route)[3].times[0]
             assert (after.label, after.text) == ("GO ON AT", rest.times[-1].text)
         else:
-            assert told.startswith(f"{route.truck_id} takes its break, then ")
+            assert told.startswith("TAKE YOUR BREAK, then ")
     assert seen <= {"THERE BY", "FROM"}
 
 
@@ -235,7 +254,7 @@ def test_mid_day_does_not_read_like_a_morning(made: Replanned) -> None:
         begin = boxes(made, route)[1]
         assert begin.kind == "goon"
         place = made.rest.operation.depots[route.stops[0].place_id].name
-        assert begin.title.startswith(("GO ON FROM ", "GO ON TO "))
+        assert begin.title.startswith(("GO ON FROM ", "GO ON TO ", "GO ON BY WAY OF "))
         assert place in begin.title
         words = " ".join((begin.title, begin.subtitle, *begin.checks, *(f.text for f in begin.facts)))
         assert "orning" not in words
