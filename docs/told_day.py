@@ -24,7 +24,7 @@ from unittest import mock
 from zoneinfo import ZoneInfo
 
 from routing.app.cli import main
-from routing.app.day_book import device_time
+from routing.app.device import device_time
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.units import L_PER_US_GAL
