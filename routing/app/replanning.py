@@ -73,7 +73,7 @@ def replan_day(
         operation = only_reachable(operation, travel)
         made = replan(operation, travel, before, state, search, on_progress)
         travel, drawn_plan = drawn(made.rest.operation, made.rest.travel, made.plan, folder)
-        plan = audited(made.rest.operation, travel, drawn_plan)
+        plan = audited(made.rest.operation, travel, drawn_plan, state)
         if record:
             log.keep_plan(plan)
             log.add(Event(str(uuid4()), day, now, PlannedFact(plan.plan_id, rest=True)))
@@ -114,7 +114,7 @@ def audit_rest(folder: Path, made: Plan) -> AuditReport:
     # A truck at work at a stop that it does finish began there before; one that leaves it begins now.
     leaving = frozenset(route.truck_id for route in made.routes if route.start >= now)
     rest = rest_of_day(operation, travel, state, plans.get(made.replaces), leaving)
-    return audit(rest.operation, rest.travel, made)
+    return audit(rest.operation, rest.travel, made, state)
 
 
 def _names(event: Event, plan_id: str) -> bool:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from routing.app.reach import only_reachable, road_problems, with_travel_warnings
 from routing.app.screen import PREPARING_WORDS
+from routing.domain.day import DayNow
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Operation
 from routing.domain.plan import AuditRecord, Finding, Plan
@@ -126,11 +127,11 @@ def plan(
     return Planned(needed, travel, audited(operation, travel, made))
 
 
-def audited(operation: Operation, travel: Travel, made: Plan) -> Plan:
+def audited(operation: Operation, travel: Travel, made: Plan, now: DayNow | None = None) -> Plan:
     """The plan with the audit's record and its id. Raises NoPlanError when the audit finds a fault."""
     from routing.planning.audit import audit
 
-    report = audit(operation, travel, made)
+    report = audit(operation, travel, made, now)
     if not report.passed:
         raise NoPlanError(_failed(report.findings))
     return with_digest(replace(made, audit=AuditRecord(True, report.checks)))

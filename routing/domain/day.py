@@ -34,7 +34,10 @@ class PailsNow:
 class TruckNow:
     """One truck. ``place`` is where it was last known to be, at ``place_at``; ``heading`` where it goes.
 
-    ``underway``: it was done at ``place``; from ``place_at`` on it is taken to drive to ``heading``.
+    ``underway``: it was done at ``place``; it is taken to drive to ``heading`` from ``origin``, since
+    ``left``. These are the last report's, or those of the plan that has sent it on since. ``via``: where a
+    plan lets it go on from first, on its way. ``pausing``: its next stop is a break. ``stranded``: it broke
+    down on its way from ``place``, and was not heard of anywhere since.
     ``worked_s`` runs from the start (the planned loading in) to now; ``since_break_s`` from the start or
     the end of the last break. ``driving_since_pause_s`` counts driving since the last pause of the length
     of a break.
@@ -68,6 +71,16 @@ class TruckNow:
     out_words: str = ""
     heard: datetime | None = None
     silent: bool = False
+    origin: str | None = None
+    left: datetime | None = None
+    via: str | None = None
+    pausing: bool = False
+    stranded: bool = False
+
+    @property
+    def toward(self) -> str | None:
+        """The place that it gets to next, where it is on its way."""
+        return self.via or self.heading
 
     @property
     def pails_full(self) -> int:

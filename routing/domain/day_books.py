@@ -8,11 +8,12 @@ from datetime import datetime
 from itertools import pairwise
 
 from routing.domain.day import DepotNow, Gap
+from routing.domain.day_begin import begin_place
 from routing.domain.day_cargo import Cargo
 from routing.domain.day_events import Event
 from routing.domain.day_facts import Planned
-from routing.domain.day_track import stop_place
-from routing.domain.day_truck import TruckDay
+from routing.domain.day_track import Track, stop_place, track
+from routing.domain.day_truck import Mark, TruckDay
 from routing.domain.day_yards import YardBook, take_plan
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Health
@@ -32,6 +33,7 @@ class Books:
     gaps: list[Gap] = field(default_factory=list)
     plan_ids: list[str] = field(default_factory=list)
     routes: dict[str, Route] = field(default_factory=dict)
+    begins: dict[str, str] = field(default_factory=dict)
     route_from: datetime | None = None
     event: Event | None = None
     start_noted: frozenset[str] = frozenset()
@@ -68,14 +70,47 @@ class Books:
             return
         take_plan(self.yards, plan)
         self.plan_ids.append(plan.plan_id)
+        going = {truck_id: self.going(truck_id) for truck_id in self.trucks} if since else {}
         self.routes = {route.truck_id: route for route in plan.routes}
         self.route_from = since
-        for route in plan.routes:
-            if route.truck_id in self.trucks:
-                truck = self.trucks[route.truck_id]
-                # A plan of the rest of the day starts where the truck is, under a name of its own.
-                here = truck.place if since is not None else None
-                truck.legs = {**truck.legs, **_legs(route, here)}
+        self.begins = {}
+        for truck_id, truck in self.trucks.items():
+            self._take_up(truck, self.routes.get(truck_id), going.get(truck_id), since)
+
+    def _take_up(
+        self, truck: TruckDay, route: Route | None, going: str | None, since: datetime | None
+    ) -> None:
+        """Go on with a truck by a new plan; ``going``: where it drove by the one before."""
+        if route is None or not route.stops:
+            if since is not None:
+                truck.halt_orders(going, since)
+            return
+        here: str | None = None
+        if since is not None and truck.started is not None:
+            # A plan of the rest of the day starts where the truck will be, under a name of its own.
+            here = begin_place(self.operation, route, (going, truck.place))
+            self.begins[truck.truck_id] = here
+            first = route.stops[0]
+            truck.take_up(here, going, since, first.arrive, first.leave)
+        truck.legs = {**truck.legs, **_legs(route, here)}
+
+    def going(self, truck_id: str) -> str | None:
+        """Where a truck drives by the plan in force and the reports so far."""
+        found, route = self.track_of(truck_id), self.routes.get(truck_id)
+        if found is None or found.heading is None or route is None:
+            return None
+        return stop_place(route, found.heading, self.begins.get(truck_id))
+
+    def track_of(self, truck_id: str) -> Track | None:
+        """The reports of a truck held against its route, None where it has none."""
+        route = self.routes.get(truck_id)
+        if route is None:
+            return None
+        moot = [y.yard_id for y in self.yards.values() if y.status in ("done", "skipped")]
+        truck, since = self.trucks[truck_id], self.route_from
+        marks = [m for m in truck.marks if since is None or m.at > since or _still(truck, m)]
+        rest = since is not None and truck.started is not None
+        return track(route, marks, moot, rest=rest, begins=self.begins.get(truck_id))
 
     def stock(self, depot_id: str, syrup_id: str, volume_l: float) -> None:
         """Bring syrup to a depot (or, below zero, take it)."""
@@ -108,9 +143,13 @@ class Books:
         return 0 if watched else yard.health.rank
 
 
+def _still(truck: TruckDay, mark: Mark) -> bool:
+    """An arrival before a new plan, at the place where the truck still stands, counts in it too."""
+    here = not truck.underway and truck.place == mark.place and truck.arrived == mark.at
+    return mark.phase == "arrive" and here
+
+
 def _legs(route: Route, here: str | None) -> dict[tuple[str, str], int]:
-    places = [stop_place(route, stop) for stop in route.stops]
-    if here is not None and places:
-        places[0] = here
+    places = [stop_place(route, stop, here) for stop in route.stops]
     pairs = pairwise(places)
     return {pair: stop.leg.drive_s for pair, stop in zip(pairs, route.stops[1:], strict=True)}

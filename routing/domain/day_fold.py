@@ -34,7 +34,7 @@ from routing.domain.day_facts import (
 )
 from routing.domain.day_gaps import call_gaps, closing_gaps, pour_gaps
 from routing.domain.day_summary import truck_now
-from routing.domain.day_track import Track, stop_place, track
+from routing.domain.day_track import stop_place
 from routing.domain.day_truck import Mark, TruckDay
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Health
@@ -225,31 +225,17 @@ class Fold(Books):
     def state(self, day: date, events: int) -> DayNow:
         """Close the books at ``now``."""
         self.event = None
-        moot = [y.yard_id for y in self.yards.values() if y.status in ("done", "skipped")]
-        tracks = {truck_id: self._track(truck_id, moot) for truck_id in self.trucks}
+        tracks = {truck_id: self.track_of(truck_id) for truck_id in self.trucks}
         now = {
-            truck_id: truck_now(truck, self.routes.get(truck_id), tracks[truck_id], self.now)
+            truck_id: truck_now(
+                truck, self.routes.get(truck_id), tracks[truck_id], self.now, self.going(truck_id)
+            )
             for truck_id, truck in self.trucks.items()
         }
         yards = {yard_id: book.now() for yard_id, book in self.yards.items()}
         depots = {depot_id: self._depot_now(depot) for depot_id, depot in self.depots.items()}
         gaps = (*self.gaps, *closing_gaps(now, yards, tracks, self.routes))
         return DayNow(day, self.now, tuple(self.plan_ids), now, yards, depots, gaps, events)
-
-    def _track(self, truck_id: str, moot: list[str]) -> Track | None:
-        route = self.routes.get(truck_id)
-        if route is None:
-            return None
-        truck = self.trucks[truck_id]
-        since = self.route_from
-        marks = [m for m in truck.marks if since is None or m.at > since or self._still(truck, m)]
-        return track(route, marks, moot, rest=since is not None and truck.started is not None)
-
-    @staticmethod
-    def _still(truck: TruckDay, mark: Mark) -> bool:
-        """An arrival before a new plan, at the place where the truck still stands, counts in it too."""
-        here = not truck.underway and truck.place == mark.place and truck.arrived == mark.at
-        return mark.phase == "arrive" and here
 
     def _depot_now(self, depot: DepotNow) -> DepotNow:
         again = depot.closed and depot.closed_until is not None and depot.closed_until <= self.now

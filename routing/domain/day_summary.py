@@ -5,17 +5,20 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from routing.domain.day import SILENT_S, TruckNow
-from routing.domain.day_track import Track, late_now_s, stop_place
+from routing.domain.day_track import Track, late_now_s
 from routing.domain.day_truck import TruckDay
 from routing.domain.plan import Route
 
 
-def truck_now(truck: TruckDay, route: Route | None, found: Track | None, now: datetime) -> TruckNow:
-    """How a truck stands at ``now``, held against its route where it has one."""
+def truck_now(
+    truck: TruckDay, route: Route | None, found: Track | None, now: datetime, next_place: str | None
+) -> TruckNow:
+    """How a truck stands at ``now``, held against its route where it has one: ``next_place`` is next."""
     heading = found.heading if found else None
     going = truck.status not in ("finished", "out")
-    toward = stop_place(route, heading) if route and heading and going else None
-    ahead_s = truck.driving_now_s(toward, now)
+    toward = next_place if going else None
+    ahead_s = truck.driving_now_s(next_place, now)
+    origin, left, via = truck.way(toward, now)
     working = truck.status == "working"
     late_s = late_now_s(found, truck.place == toward, now) if found and working else None
     if found and truck.status == "finished":
@@ -45,6 +48,11 @@ def truck_now(truck: TruckDay, route: Route | None, found: Track | None, now: da
         out_words=truck.out_words,
         heard=truck.heard,
         silent=_silent(truck, route, found, now),
+        origin=origin,
+        left=left,
+        via=via if working else None,
+        pausing=bool(heading and toward and heading.kind == "break"),
+        stranded=truck.stranded and truck.status in ("out", "working"),
     )
 
 

@@ -21,11 +21,16 @@ class Track:
     late_s: int | None
 
 
-def stop_place(route: Route, stop: Stop) -> str:
-    """The place key of a stop; a break stands where the stop before it stood."""
+def stop_place(route: Route, stop: Stop, begins: str | None = None) -> str:
+    """The place key of a stop; a break stands where the stop before it stood.
+
+    ``begins``: the place that the route begins at, where its first stop goes by a name of its own.
+    """
     if stop.kind == "break":
         before = [s for s in route.stops if s.seq < stop.seq and s.kind != "break"]
-        return stop_place(route, before[-1]) if before else place_key("depot", stop.place_id)
+        return stop_place(route, before[-1], begins) if before else place_key("depot", stop.place_id)
+    if stop.kind == "start" and begins:
+        return begins
     return place_key("yard" if stop.kind == "yard" else "depot", stop.place_id)
 
 
@@ -34,25 +39,42 @@ def is_refill(stop: Stop, rest: bool) -> bool:
     return stop.kind == "refill" or (rest and stop.kind == "start" and bool(stop.fill))
 
 
-def track(route: Route, marks: Sequence[Mark], moot_yards: Collection[str], *, rest: bool = False) -> Track:
+def track(
+    route: Route,
+    marks: Sequence[Mark],
+    moot_yards: Collection[str],
+    *,
+    rest: bool = False,
+    begins: str | None = None,
+) -> Track:
     """Follow a route by the reports of its truck, in their order.
 
     ``moot_yards`` need no visit any more (fed by another truck, skipped from the office): such a stop is
     neither next nor passed by. ``rest``: the route is the rest of the day of a truck that was out already.
+    ``begins``: where that begins.
     """
     done: set[int] = set()
+    reached = -1
     late_s: int | None = None
     for mark in marks:
-        stop = _fitting(route, mark, done, rest)
+        stop = _fitting(route, mark, done, rest, begins)
         if stop is None:
             continue
         planned = stop.arrive if mark.phase == "arrive" else stop.leave
         late_s = round((mark.at - planned).total_seconds())
+        reached = max(reached, stop.seq)
         if mark.phase == "leave" or stop.kind == "end":
             done.add(stop.seq)
     last = max(done, default=-1)
     open_stops = [s for s in route.stops if s.seq not in done and not _moot(s, moot_yards)]
-    ahead = [s for s in open_stops if s.seq > last and (s.kind != "start" or is_refill(s, rest))]
+    ahead = [
+        s
+        for s in open_stops
+        if s.seq > last
+        and (s.kind != "start" or is_refill(s, rest))
+        # A break that nobody noted is behind a crew that has got to a later stop.
+        and not (s.kind == "break" and s.seq < reached)
+    ]
     passed = [s for s in open_stops if s.seq < last and s.kind == "yard"]
     return Track(tuple(sorted(done)), ahead[0] if ahead else None, tuple(passed), late_s)
 
@@ -61,17 +83,18 @@ def _moot(stop: Stop, moot_yards: Collection[str]) -> bool:
     return stop.kind == "yard" and stop.place_id in moot_yards
 
 
-def _fitting(route: Route, mark: Mark, done: Collection[int], rest: bool) -> Stop | None:
+def _fitting(route: Route, mark: Mark, done: Collection[int], rest: bool, begins: str | None) -> Stop | None:
     """The first stop not done that a report is about; a break may be taken anywhere."""
     for stop in route.stops:
         if stop.seq in done:
             continue
         refill = is_refill(stop, rest)
         if mark.kind == "arrive":
-            if (refill or stop.kind not in ("break", "start")) and stop_place(route, stop) == mark.place:
+            fits = refill or stop.kind not in ("break", "start")
+            if fits and stop_place(route, stop, begins) == mark.place:
                 return stop
         elif (stop.kind == mark.kind or (refill and mark.kind == "refill")) and (
-            mark.kind == "break" or stop_place(route, stop) == mark.place
+            mark.kind == "break" or stop_place(route, stop, begins) == mark.place
         ):
             return stop
     return None

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import datetime
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
 from typing import Literal
 
 from routing.domain.day import TruckStatus
+from routing.domain.day_begin import Resumed
 from routing.domain.day_cargo import Cargo
 
 Phase = Literal["arrive", "leave"]
@@ -68,6 +69,9 @@ class TruckDay:
     out_words: str = ""
     out_since: datetime | None = None
     heard: datetime | None = None
+    stranded: bool = False
+    back_at: datetime | None = None
+    resumed: Resumed | None = None
     _rest_on_way_s: int = 0
     _driving_s: int = 0
 
@@ -93,6 +97,8 @@ class TruckDay:
         """Leave where it stands."""
         if self.place is not None:
             self.since = at
+            if self.resumed is not None and self.resumed.place == self.place:
+                self.resumed = replace(self.resumed, goes=at)
         self.underway = True
 
     def rest(self, seconds: int, at: datetime) -> None:
@@ -109,11 +115,12 @@ class TruckDay:
         """It cannot go on: from here on it does not drive."""
         self.out_since = at if self.status != "out" else self.out_since
         self.status, self.out_words = "out", words
+        self.stranded = self.underway
 
     def come_back(self, at: datetime) -> None:
         """It can be used again."""
         self._stand(at)
-        self.out_since = None
+        self.out_since, self.back_at = None, at
         self.status, self.out_words = "working" if self.started else "not_started", ""
 
     def _stand(self, until: datetime) -> None:
@@ -140,7 +147,76 @@ class TruckDay:
             self._drive(place, at, arrival)
         if self.place is None or moved or (arrival and self.underway):
             self.arrived = at if arrival else None
+        if moved or arrival:
+            self.stranded, self.resumed = False, None
         self.place, self.since = place, at
+
+    def take_up(self, place: str, going: str | None, at: datetime, arrives: datetime, goes: datetime) -> None:
+        """A plan made at a moment lets it go on from a place; what it has driven by then stays driven.
+
+        ``going``: where it drove by the plan before.
+        """
+        if not self.underway or self.since is None:
+            self.resumed = None
+            return
+        so_far_s = self.driving_now_s(going, at)
+        if place == self.place:
+            # What it did not drive until it goes on from here, it stood.
+            self._rest_on_way_s += max(0, self._elapsed_s(goes) - so_far_s)
+            self.resumed = Resumed(place, goes, so_far_s, so_far_s)
+            return
+        known = self._planned_s(place)
+        rest_s = max(0, round((arrives - at).total_seconds()))
+        self.resumed = Resumed(
+            place, goes, so_far_s, max(so_far_s, so_far_s + rest_s if known is None else known)
+        )
+
+    def halt_orders(self, going: str | None, at: datetime) -> None:
+        """A plan made at a moment has no stops for it; one that broke down drives no more till then."""
+        if self.status == "out" and self.underway and self.place is not None:
+            self.take_up(self.place, going, at, at, at)
+        else:
+            self.resumed = None
+
+    def way(self, toward: str | None, now: datetime) -> tuple[str | None, datetime | None, str | None]:
+        """The leg it is taken to be on: from where, since when, and what it passes first on its way."""
+        if not self.underway or self.since is None:
+            return self.place, self.since, None
+        left = self.since + timedelta(seconds=self._rest_on_way_s)
+        left = max(left, self.back_at or left)
+        if self.resumed is None:
+            return self.place, left, None
+        if self.resumed.place == self.place:
+            return self.place, max(self.since, self.resumed.goes, self.back_at or self.since), None
+        if toward in (None, self.resumed.place):
+            return self.place, left, None
+        if now < self.resumed.goes:
+            return self.place, left, self.resumed.place
+        return self.resumed.place, self.resumed.goes, None
+
+    def _planned_s(self, place: str | None) -> int | None:
+        """What the plan gives the drive from the last report to a place; None where it has no such drive."""
+        if self.place is None or place is None:
+            return self.resumed.before_s if self.resumed and self.status == "out" else None
+        if self.resumed is None:
+            return self.legs.get((self.place, place))
+        if place == self.resumed.place:
+            return self.resumed.before_s
+        on_s = self.legs.get((self.resumed.place, place))
+        return None if on_s is None else self.resumed.before_s + on_s
+
+    def _elapsed_s(self, at: datetime) -> int:
+        """Seconds since the last report, less those that it rested or stood on its way."""
+        assert self.since is not None
+        return max(0, round((at - self.since).total_seconds()) - self._rest_on_way_s)
+
+    def _driven_s(self, place: str | None, at: datetime) -> int:
+        """Of the time since the last report what was driving: what the plan gives the drive at most."""
+        elapsed, known = self._elapsed_s(at), self._planned_s(place)
+        # What a plan has counted already is not taken back.
+        return max(
+            elapsed if known is None else min(elapsed, known), self.resumed.so_far_s if self.resumed else 0
+        )
 
     def _close_stay(self) -> None:
         if self.place is None or self.arrived is None or self.since is None:
@@ -153,22 +229,22 @@ class TruckDay:
         assert self.place is not None
         assert self.since is not None
         self._stand(at)
-        elapsed = max(0, round((at - self.since).total_seconds()) - self._rest_on_way_s)
         # Unless both leaving and arriving were reported, the time between two reports holds work too: the
         # plan tells what of it was driving; where the plan has no such leg, all of it counts, the safe way.
         reported = arrival and self.underway
-        drive_s = elapsed if reported else min(elapsed, self.legs.get((self.place, place), elapsed))
+        drive_s = self._elapsed_s(at) if reported else self._driven_s(place, at)
         self.drives.append(Drive(self.place, place, self.since, drive_s, reported))
         self._driving_s += drive_s
         self._rest_on_way_s = 0
 
     def driving_now_s(self, heading: str | None, now: datetime) -> int:
         """Driving not yet reported: from the last report to now, at most what the plan gives the leg."""
-        if not self.underway or self.status != "working" or self.place is None or self.since is None:
+        if not self.underway or self.place is None or self.since is None:
             return 0
-        elapsed = max(0, round((now - self.since).total_seconds()) - self._rest_on_way_s)
-        known = self.legs.get((self.place, heading)) if heading else None
-        return elapsed if known is None else min(elapsed, known)
+        if self.status == "out":
+            # It stands since it broke down; what it drove until then it has driven.
+            return self._driven_s(heading, max(self.since, min(now, self.out_since or now)))
+        return self._driven_s(heading, now) if self.status == "working" else 0
 
     def driving_since_pause_s(self, now: datetime, ahead_s: int) -> int:
         """Driving since the last pause as long as a break; a halt still going on counts as one."""

@@ -47,7 +47,8 @@ class Underway:
     ``from_s`` is when it is free to go on, in elapsed seconds after local midnight; its crew is on the
     clock from then. ``worked_s`` and ``driven_s`` are spent already; ``since_break_s`` and
     ``driven_since_break_s`` count from the last break. ``rank`` is the worst health visited since the
-    last wash-down. ``moving``: it is still on its way to its ``start_depot``.
+    last wash-down. ``moving``: it is still on its way to its ``start_depot``. ``stranded``:
+    it broke down on its way from there, and is taken to go on from there.
     """
 
     from_s: int
@@ -59,6 +60,7 @@ class Underway:
     pails: tuple[PailLoad, ...] = ()
     pails_empty: int = 0
     moving: bool = False
+    stranded: bool = False
 
 
 @dataclass(frozen=True)

@@ -149,7 +149,7 @@ def _next(operation: Operation, after: Plan, route: Route, now: DayNow) -> tuple
     rests = "takes its break, then " if route.stops[1].kind == "break" else ""
     state = now.trucks.get(route.truck_id)
     if not start.fill:
-        if state is not None and state.underway and state.heading not in (None, state.place):
+        if state is not None and state.underway and state.toward not in (None, state.place):
             return _under_way(operation, after, route, first, state), first.place_id
         return rests + _going(operation, after, first, state, first.arrive), first.place_id
     then = f"{rests or 'then '}to {_place(operation, first)}"
@@ -161,11 +161,11 @@ def _next(operation: Operation, after: Plan, route: Route, now: DayNow) -> tuple
 def _under_way(operation: Operation, after: Plan, route: Route, first: Stop, state: TruckNow) -> str:
     """What a crew does that is on its way somewhere: a break is taken where it gets to."""
     rests = route.stops[1].kind == "break"
-    if _key(first) == state.heading:
+    if _key(first) == state.toward:
         there = _going(operation, after, first, state, route.stops[0].arrive)
         return f"{there}, and takes its break there first" if rests else there
     goes = _going(operation, after, first, state, first.arrive)
-    way = f"by way of {_name(operation, state.heading or '')}"
+    way = f"by way of {_name(operation, state.toward or '')}"
     return f"goes on {way}, takes its break there, then {goes}" if rests else f"{goes}, {way}"
 
 

@@ -47,7 +47,7 @@ def _truck(operation: Operation, plan: Plan, truck: TruckNow, now: datetime) -> 
         to_crew = f"Your break is overdue: {what}{_rest(plan, route, 'you rest')}"
     elif late_s := shift.break_overdue_s(worked_s + ahead_s, driven_s + ahead_s):
         late = _hours(max(60, late_s))
-        where = f"to {_place(operation, truck.heading)} {late} after"
+        where = f"to {_place(operation, truck.toward)} {late} after"
         due = f"break is due ({_hours(shift.break_after_s)} of {_clocked(operation)}): rest on the way."
         text = f"{truck.truck_id} gets {where} its {due}"
         to_crew = f"You get {where} your {due}"
@@ -66,8 +66,8 @@ def _silence(operation: Operation, plan: Plan, truck: TruckNow) -> str:
     since = f"since {_clock(plan, truck.heard)}" if truck.heard else "today"
     if truck.status == "not_started":
         where = "still at its depot, not started"
-    elif truck.underway and truck.heading and truck.heading != truck.place:
-        where = f"still on its way to {_place(operation, truck.heading)}"
+    elif truck.underway and truck.toward and truck.toward != truck.place:
+        where = f"still on its way to {_place(operation, truck.toward)}"
     else:
         where = f"still at {_place(operation, truck.place)}"
     return (

@@ -124,7 +124,7 @@ def _where(operation: Operation, truck: Truck, state: TruckNow) -> str:
 
     A place that the files no longer know is taken to be the truck's own depot.
     """
-    here = state.heading if state.underway and state.heading else state.place
+    here = state.toward if state.underway and state.toward else state.place
     return here if here in operation.positions() else place_key("depot", truck.start_depot)
 
 
@@ -164,7 +164,8 @@ def _truck(
         driven_since_break_s=state.driving_since_pause_s + ahead_s,
         rank=state.hygiene_rank,
         pails_empty=state.pails_empty,
-        moving=state.underway and state.heading == here != state.place,
+        moving=state.underway and state.toward == here != state.place,
+        stranded=state.stranded and here == state.place,
     )
     kind, _, place_id = here.partition(":")
     start = place_id if kind == "depot" else f"{HERE}{truck.truck_id}"
@@ -185,10 +186,10 @@ def _not_started(operation: Operation, truck: Truck, now: DayNow, clock: DayCloc
 
 def _ahead_s(travel: Travel, state: TruckNow, here: str, at_s: int, clock: DayClock) -> int:
     """Seconds of driving that are left to the place a truck is on its way to."""
-    if not (state.underway and state.heading == here and state.place_at and state.place in travel.places):
+    if not (state.underway and state.toward == here and state.left and state.origin in travel.places):
         return 0
-    drive_s = travel.leg(state.truck_id, state.place, here).drive_s
-    return max(0, clock.seconds(state.place_at) + drive_s - at_s)
+    drive_s = travel.leg(state.truck_id, state.origin, here).drive_s
+    return max(0, clock.seconds(state.left) + drive_s - at_s)
 
 
 def _tank(tank: Tank, state: TruckNow) -> Tank:

@@ -72,6 +72,8 @@ def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
     place = cut(one_line(depot_name(day.operation, stop.place_id)), NAME_COST)
     loads, take = bool(stop.fill), take_text(day.units, stop)
     standing = "you are on your way there" if state.moving else "where you are now"
+    if state.stranded:
+        standing = "you broke down on the road after it: times count from there; tell base where you are"
     if _way(day, state) == BY_WAY:
         standing = "you are on your way there, but it is no stop any more"
     at_yard = stop.place_id.startswith(HERE)

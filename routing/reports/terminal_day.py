@@ -84,11 +84,7 @@ def _truck_lines(words: DayWords, truck: TruckNow) -> Iterable[str]:
         yield truck.out_words
     if truck.place and truck.place_at:
         since = words.clock(truck.place_at)
-        if truck.underway:
-            goes = f", on the way to {words.place(truck.heading)}" if truck.heading else ""
-            yield f"left {words.place(truck.place)} at {since}{goes}"
-        else:
-            yield f"at {words.place(truck.place)}, last heard {since}"
+        yield _whereabouts(words, truck, since)
     if truck.silent:
         yield f"NOTHING HEARD {_taken_to_be(words, truck)}"
     tanks = [
@@ -113,13 +109,28 @@ def _truck_lines(words: DayWords, truck: TruckNow) -> Iterable[str]:
         yield f"has been in {met}: no cleaner yard before a wash-down"
 
 
+def _whereabouts(words: DayWords, truck: TruckNow, since: str) -> str:
+    """Where a truck is, by its last report there, of the time ``since``."""
+    place = words.place(truck.place)
+    if truck.stranded:
+        heard = f", last heard {words.clock(truck.heard)}" if truck.heard else ""
+        return f"broke down after {place} (left {since}){heard}: taken to be at {place}"
+    if not truck.underway:
+        return f"at {place}, last heard {since}"
+    if truck.pausing and truck.heading == truck.place:
+        return f"done at {place} at {since}, next its break there"
+    goes = f", on the way to {words.place(truck.heading)}" if truck.heading else ""
+    by_way = f" by way of {words.place(truck.via)}" if truck.via else ""
+    return f"left {place} at {since}{goes}{by_way}"
+
+
 def _taken_to_be(words: DayWords, truck: TruckNow) -> str:
     """Since when nothing was heard, and where the truck is taken to be."""
     since = f"since {words.clock(truck.heard)}" if truck.heard else "today"
     if truck.status == "not_started":
         return f"{since}: taken to be still at its depot"
-    if truck.underway and truck.heading and truck.heading != truck.place:
-        return f"{since}: taken to be still on its way to {words.place(truck.heading)}"
+    if truck.underway and truck.toward and truck.toward != truck.place:
+        return f"{since}: taken to be still on its way to {words.place(truck.toward)}"
     return f"{since}: taken to be still at {words.place(truck.place)}"
 
 

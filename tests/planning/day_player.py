@@ -128,6 +128,11 @@ def replan_here(scene: Scene, at: datetime, events: list[Event], iterations: int
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(replan_module, "solve", solve_here)
         made = replan(scene.operation, scene.travel, scene.plan, now, SolveOptions(None, iterations))
+    assert not [
+        f
+        for f in audit(made.rest.operation, made.rest.travel, made.plan, now).findings
+        if f.code == "goes_on_from"
+    ]
     return replace(made, plan=replace(made.plan, plan_id=f"{scene.plan.plan_id}+"))
 
 

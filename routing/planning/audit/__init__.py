@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from routing.domain.day import DayNow
 from routing.domain.operation import Operation
 from routing.domain.plan import Finding, Plan
 from routing.domain.travel import Travel
 from routing.planning.audit import (
+    rules_begun,
     rules_hours,
     rules_load,
     rules_pour,
@@ -27,6 +29,7 @@ __all__ = ["RULES", "AuditReport", "audit"]
 
 RULES: tuple[Rule, ...] = (
     *rules_shape.RULES,
+    *rules_begun.RULES,
     *rules_time.RULES,
     *rules_hours.RULES,
     *rules_work.RULES,
@@ -54,17 +57,18 @@ class AuditReport:
         return not self.findings
 
 
-def audit(operation: Operation, travel: Travel, plan: Plan) -> AuditReport:
+def audit(operation: Operation, travel: Travel, plan: Plan, now: DayNow | None = None) -> AuditReport:
     """Hold a plan against every rule. No figure of the plan is trusted; no plan raises.
 
-    ``operation`` has its syrup densities and prices resolved. Findings come in the order of ``RULES``,
+    ``operation`` has its syrup densities and prices resolved. ``now``: how the day stood that a plan is
+    the rest of. Findings come in the order of ``RULES``,
     then of routes and stops. With a figure that is not a number, nothing else can be checked.
     """
     broken = not_numbers(plan)
     if broken:
         return AuditReport(tuple(broken), (_NUMBERS,))
     try:
-        book = open_book(operation, travel, plan)
+        book = open_book(operation, travel, plan, now)
     except Exception as error:
         return AuditReport((Finding("plan_unreadable", f"the routes cannot be followed: {error!r}"),), ())
     findings = negative_numbers(plan)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from routing.domain.clock import DayClock
+from routing.domain.day import DayNow
 from routing.domain.fleet import Truck
 from routing.domain.operation import Operation
 from routing.domain.places import Depot, Yard
@@ -126,11 +127,12 @@ class Replay:
 
 @dataclass
 class Book:
-    """The plan under audit with the facts it is held against."""
+    """The plan under audit with the facts it is held against; ``now``: the day that it is the rest of."""
 
     operation: Operation
     travel: Travel
     plan: Plan
+    now: DayNow | None = None
     routes: list[Replay] = field(default_factory=list)
 
     @property

@@ -6,6 +6,7 @@ level, mass, distance and drive is worked out here.
 
 from __future__ import annotations
 
+from routing.domain.day import DayNow
 from routing.domain.fleet import Truck
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Depot, Health, Yard
@@ -14,9 +15,9 @@ from routing.domain.travel import Travel
 from routing.planning.audit.book import Aboard, Book, Halt, Move, Replay, TankLevel, Times, rows_of
 
 
-def open_book(operation: Operation, travel: Travel, plan: Plan) -> Book:
+def open_book(operation: Operation, travel: Travel, plan: Plan, now: DayNow | None = None) -> Book:
     """Go through every route of a plan again; routes of unknown trucks are left out."""
-    book = Book(operation, travel, plan)
+    book = Book(operation, travel, plan, now)
     for route in plan.routes:
         truck = operation.trucks.get(route.truck_id)
         if truck is not None:
