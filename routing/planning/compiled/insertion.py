@@ -13,10 +13,12 @@ from routing.planning.insertion import REFILL_ANYWAY, REFILL_TRIES, REFILL_TRUCK
 
 REFILL_TRUCKS_WITHOUT_LUCK = 15
 TRIES_WITHOUT_LUCK = 200
+SPREAD_AFTER = 48
 TRIES_A_TRUCK = 6
-"""Tries that fail in one truck, after which the visit is tried in others."""
+"""After so many tries in all, a truck where so many failed is passed over for others."""
 
-NEAR = 60
+LARGE = 200
+NEAR = 100
 """Visits about one that is put back, whose trucks are looked at: on a large day most trucks are far off."""
 
 FITS = 2
@@ -52,7 +54,9 @@ def _cheapest(t: Tables, x: Scratch, r: Routes, w: int, v: int, chance: bool) ->
         if not x.looks[j].fits or (chance and np.random.random() < day.blink):
             continue
         k = x.looks[j].truck
-        if x.trucks[k].tries >= TRIES_A_TRUCK or r.trucks[w, k].length + 2 >= x.trial.size - 3:
+        if (tried >= SPREAD_AFTER and x.trucks[k].tries >= TRIES_A_TRUCK) or r.trucks[
+            w, k
+        ].length + 2 >= x.trial.size - 3:
             continue
         m = _with_visit(x, r, w, k, x.looks[j].stop, v)
         cost, fault = route_cost(t, x, r, w, k, x.trial, m)
@@ -144,7 +148,7 @@ def _places(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> int:
 @jit
 def _mark_near(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> None:
     """Mark trucks that come near a visit, and empty ones; all on small days and for what must be fed."""
-    all_near = len(t.visits) <= NEAR or t.visits[v].required
+    all_near = len(t.visits) <= LARGE or t.visits[v].required
     for k in range(len(t.trucks)):
         x.trucks[k].near = all_near or r.trucks[w, k].length == 0
     if not all_near:
