@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from routing.planning import search as plain
+from routing.planning import starts as starts_module
 from routing.planning.budget import Budget
 from routing.planning.refine import Limit, library_plans
 from routing.planning.search import adopt
@@ -48,8 +50,11 @@ def test_routes_given_are_carried_on_from() -> None:
 
 
 @pytest.mark.parametrize("visits", [12, LIBRARY_UP_TO + 5])
-def test_small_days_and_large_ones_both_have_starts(visits: int) -> None:
+def test_small_days_and_large_ones_both_have_starts(visits: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An engine's where the search is not compiled; where it is, a day by insertion takes no time."""
     problem = scattered(visits, 1)
+    assert find_starts([Judge(problem)], 1, Budget(None, 40)).share == 0
+    monkeypatch.setattr(starts_module, "fastest", lambda: plain)
     starts = find_starts([Judge(problem)], 1, Budget(None, 40))
     empty = adopt(Judge(problem), ((),) * 2)
     assert starts.best.price <= empty.price * 1.2
