@@ -29,7 +29,7 @@ RULES = {
         frozenset({"domain", "travel"}), frozenset({"numpy", "scipy", "networkx", "geopy", "osmium"})
     ),
     "planning": Rule(frozenset({"domain", "need", "planning"}), frozenset({"numpy"})),
-    "planning/compiled": Rule(frozenset({"planning"}), frozenset({"numpy", "numba"})),
+    "planning/compiled": Rule(frozenset({"domain", "planning"}), frozenset({"numpy", "numba"})),
     "planning/audit": Rule(frozenset({"domain"}), frozenset()),
     "files": Rule(frozenset({"domain", "files"}), None),
     "reports": Rule(frozenset({"domain", "reports"}), None),

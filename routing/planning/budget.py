@@ -68,7 +68,7 @@ class Phase:
         return max(1, min(most, int(seconds * self.taken / max(1e-9, self.elapsed_s))))
 
     def a_step(self) -> float:
-        """The share of the phase that a step comes to, so far; at first a guess."""
+        """The share of the phase that a step has come to so far; none before the first."""
         if self.most is not None:
             return 1.0 / self.most
         return self.done() / self.taken if self.taken else 0.0

@@ -10,24 +10,16 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from routing.domain.user_cache import OFF, PLACE, user_cache
 from routing.travel.sealed_file import DamagedFile, read_sealed, write_sealed
 
 MOST_FILES = 60
 """Older files go when there are more."""
 
-PLACE = "FEEDROUND_CACHE"
-"""Environment variable: another folder, or ``off``."""
-
 
 def cache_folder() -> Path | None:
     """Where tables are kept: the user's own cache, for it tells where apiaries are. None: nowhere."""
-    said = os.environ.get(PLACE, "")
-    if said.lower() == "off":
-        return None
-    if said:
-        return Path(said)
-    base = os.environ.get("XDG_CACHE_HOME") or (Path.home() / ".cache")
-    return Path(base) / "feedround"
+    return None if os.environ.get(PLACE, "").lower() == OFF else user_cache()
 
 
 @cache

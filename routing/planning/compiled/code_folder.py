@@ -6,6 +6,7 @@ when a file that it calls has changed: the folder is named after all of these.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import platform
@@ -15,6 +16,8 @@ import tempfile
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+
+from routing.domain.user_cache import user_cache
 
 PLAIN = "FEEDROUND_PLAIN"
 """Environment variable: set to search by the plain code alone."""
@@ -58,13 +61,12 @@ def _processor() -> list[str]:
 
 def _home() -> Path | None:
     """The user's cache; where none can be written, a folder of the user's own for temporary files."""
-    try:
-        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "feedround"
-        base.mkdir(parents=True, exist_ok=True)
-        if os.access(base, os.W_OK):
-            return base
-    except (OSError, RuntimeError):
-        pass
+    base = user_cache()
+    if base is not None:
+        with contextlib.suppress(OSError):
+            base.mkdir(parents=True, exist_ok=True)
+            if os.access(base, os.W_OK):
+                return base
     return _temporary()
 
 

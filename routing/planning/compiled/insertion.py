@@ -54,9 +54,8 @@ def _cheapest(t: Tables, x: Scratch, r: Routes, w: int, v: int, chance: bool) ->
         if not x.looks[j].fits or (chance and np.random.random() < day.blink):
             continue
         k = x.looks[j].truck
-        if (tried >= SPREAD_AFTER and x.trucks[k].tries >= TRIES_A_TRUCK) or r.trucks[
-            w, k
-        ].length + 2 >= x.trial.size - 3:
+        passed_over = tried >= SPREAD_AFTER and x.trucks[k].tries >= TRIES_A_TRUCK
+        if passed_over or r.trucks[w, k].length + 2 >= x.trial.size - 3:
             continue
         m = _with_visit(x, r, w, k, x.looks[j].stop, v)
         cost, fault = route_cost(t, x, r, w, k, x.trial, m)
