@@ -175,11 +175,11 @@ def _plain(value: float) -> str:
 def _plot(results: Sequence[Result], names: Sequence[str]) -> str:
     """Mean over the instances that every contestant solved at every time, so that lines compare alike.
 
-    One that was not run at every time, or solved less than ``SHOWN`` of them at some time, would leave too
-    few: it is not drawn.
+    The times are those of the first contestant. One that was not run at all of them, or solved less than
+    ``SHOWN`` of the instances at some time, would leave too few: it is not drawn.
     """
-    times = sorted({r.seconds for r in results})
-    names = [n for n in names if {r.seconds for r in results if r.contestant == n} == set(times)]
+    times = sorted({r.seconds for r in results if r.contestant in names[:1]})
+    names = [n for n in names if {r.seconds for r in results if r.contestant == n} >= set(times)]
     instances = [i for i in sorted({r.instance for r in results}) if _ran(results, i, names, times)]
     able = {(name, s): {i for i in instances if _of(results, i, name, s)} for name in names for s in times}
     drawn = [n for n in names if all(len(able[n, s]) >= SHOWN * len(instances) for s in times)]

@@ -77,3 +77,4 @@ def test_who_was_not_run_at_every_time_does_not_empty_the_chart() -> None:
     chart = _plot(runs, ["a", "b"])
     assert "1 instances that all of these solved" in chart
     assert chart.count("<circle") == 2
+    assert _plot(runs, ["b", "a"]).count("<circle") == 2, "a and b at the one time that b was run"
