@@ -19,15 +19,15 @@ from benchmarks.feeding.invent import DAY, invent_operation
 from benchmarks.machine import prepare
 from benchmarks.measure import setting
 from benchmarks.page import PAGE, table, write_section
-from routing.app.reach import only_reachable
-from routing.files.operation_folder import read_operation
+from routing.app.workflow.reach import only_reachable
+from routing.files.operation.folder import read_operation
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve
-from routing.planning.bound import lower_bound
-from routing.planning.build import Day, build_days, envelope
-from routing.planning.worker import Job, work
+from routing.planning.bound.lower_bound import lower_bound
+from routing.planning.problem.build import Day, build_days, envelope
+from routing.planning.run.worker import Job, work
 from routing.travel.choose import travel_for
-from routing.travel.straight import straight_travel
+from routing.travel.straight.straight import straight_travel
 
 SIZES = (12, 20, 36, 40, 60, 120, 300)
 MARKS_S = (1.0, 3.0, 10.0)

@@ -24,10 +24,11 @@ from benchmarks.machine import cores_of, each_on_its_core, prepare
 from benchmarks.measure import gap, mean, setting
 from benchmarks.page import PAGE, chart, table, write_section
 from benchmarks.plots import curves
-from routing.planning import budget, worker
-from routing.planning.search import adopt
-from routing.planning.starts import Starts
-from routing.planning.state import Judge
+from routing.planning.evaluate.state import Judge
+from routing.planning.run import worker
+from routing.planning.run.initial_solutions import Starts
+from routing.planning.search import budget
+from routing.planning.search.search import adopt
 
 VARIABLE = "FEEDROUND_PLAIN"
 """Set to 1 it leaves the search to plain Python."""

@@ -24,18 +24,18 @@ from benchmarks.feeding.invent import DAY, invent_operation
 from benchmarks.machine import SHARED_BELOW, cpu_s, prepare, python_and_cores
 from benchmarks.page import PAGE, chart, table, write_section
 from benchmarks.plots import curves
+from routing.audit import audit
 from routing.domain.operation import Operation
 from routing.domain.travel import Travel
-from routing.files.operation_folder import read_operation
+from routing.files.operation.folder import read_operation
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve
-from routing.planning.audit import audit
-from routing.planning.build import build_days
-from routing.planning.day import write_day
-from routing.planning.solve import Outcome, Progress, SolveOptions, solve
-from routing.reports.map_html import map_html
-from routing.reports.run_sheet import run_sheet_pdf
-from routing.travel.straight import straight_travel
+from routing.planning.plan.day import write_day
+from routing.planning.problem.build import build_days
+from routing.planning.run.solve import Outcome, Progress, SolveOptions, solve
+from routing.reports.map.html import map_html
+from routing.reports.printing.run_sheet import run_sheet_pdf
+from routing.travel.straight.straight import straight_travel
 
 YARDS = (10, 30, 100, 300, 1000, 2000)
 PARTS = ("read", "need", "travel", "state", "search", "write", "audit", "outputs")

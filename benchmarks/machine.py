@@ -14,16 +14,17 @@ from functools import cache
 from queue import SimpleQueue
 from typing import TypeVar
 
-from routing.planning.compiled.code_folder import can_be_made, make
+from routing.planning.machine_code.code_folder import can_be_made, make
 
 T = TypeVar("T")
 R = TypeVar("R")
 
 DIGEST = """
 import hashlib, os, sys, pathlib
-import routing.planning.engine, routing.planning.refine, routing.planning.solve, routing.planning.worker
+import routing.planning.engines.pyvrp_engine, routing.planning.engines.ortools_routing
+import routing.planning.run.solve, routing.planning.run.worker
 loaded = {m.__file__ for n, m in sys.modules.items() if n.startswith("routing.") and m.__file__}
-home = pathlib.Path(routing.planning.worker.__file__).parent
+home = pathlib.Path(routing.planning.run.worker.__file__).parents[1]
 files = sorted(loaded | {str(file) for file in home.glob("compiled/*.py")})
 code = b"".join(pathlib.Path(f).read_bytes() for f in files) + os.environ.get("FEEDROUND_PLAIN", "").encode()
 print(hashlib.sha256(code).hexdigest()[:8])

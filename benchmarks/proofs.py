@@ -18,9 +18,9 @@ from benchmarks.feeding.days import invented_day
 from benchmarks.machine import prepare
 from benchmarks.measure import setting
 from benchmarks.page import PAGE, table, write_section
-from routing.planning.exact_day import prove
-from routing.planning.problem import Problem, Solution
-from routing.planning.worker import Job, work
+from routing.planning.exact.proof import prove
+from routing.planning.problem.problem import Problem, Solution
+from routing.planning.run.worker import Job, work
 
 INTRODUCTION = """\
 ## Proofs of small days

@@ -26,13 +26,13 @@ from benchmarks.feeding.folder import write_folder
 from benchmarks.feeding.invent import DAY, invent_operation
 from benchmarks.machine import prepare, python_and_cores
 from benchmarks.page import PAGE, table, write_section
-from routing.app.workflow import plan
-from routing.domain.day_facts import Skipped, SkipReason, TruckOut
+from routing.app.workflow.workflow import plan
 from routing.domain.plan import Plan
-from routing.files.day_log import DayLog, log_path
-from routing.planning.day import DayOptions
-from routing.planning.solve import SolveOptions
-from tests.planning.day_player import event, played
+from routing.files.log.log import DayLog, log_path
+from routing.log.facts import Skipped, SkipReason, TruckOut
+from routing.planning.plan.day import DayOptions
+from routing.planning.run.solve import SolveOptions
+from tests.support.day_player import event, played
 
 ROOT = Path(__file__).parents[1]
 AT = "11:20"
@@ -60,10 +60,10 @@ from datetime import date, time as clock
 from pathlib import Path
 
 began = float(sys.argv[1])
-from routing.app import cli
-from routing.app.replanning import replan_day
-from routing.planning import replan as module
-from routing.planning.solve import SolveOptions
+from routing.app.cli import cli
+from routing.app.workflow.replanning import replan_day
+from routing.planning.replan import replan as module
+from routing.planning.run.solve import SolveOptions
 
 first, solved = [], []
 
@@ -89,8 +89,8 @@ made = replan_day(
     record=False,
 )
 whole = time.time() - began
-from routing.planning.search import adopt
-from routing.planning.state import Judge
+from routing.planning.search.search import adopt
+from routing.planning.evaluate.state import Judge
 
 problem, solution = solved[-1]
 price = adopt(Judge(problem), solution.routes).price

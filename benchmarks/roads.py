@@ -16,11 +16,11 @@ from pathlib import Path
 import numpy as np
 
 from routing.domain.road_settings import RoadSettings
-from routing.travel.road_arcs import Vehicle, passable, reachable
-from routing.travel.road_drives import drives
-from routing.travel.road_file import graph_from_extract, load_graph, save_graph
-from routing.travel.road_graph import RoadGraph
-from routing.travel.road_snap import Snapper
+from routing.travel.graph.arcs import Vehicle, passable, reachable
+from routing.travel.graph.file import graph_from_extract, load_graph, save_graph
+from routing.travel.graph.graph import RoadGraph
+from routing.travel.roads.drives import drives
+from routing.travel.roads.snap import Snapper
 
 TRUCK = Vehicle(gross_kg=8845, rating_kg=8845, height_m=3.6, length_m=8.5)
 

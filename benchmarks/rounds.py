@@ -24,13 +24,13 @@ from benchmarks.feeding.round import DayDriven, Decide, drive_round
 from benchmarks.machine import cores_of, each_on_its_core, prepare
 from benchmarks.measure import mean, setting
 from benchmarks.page import PAGE, table, write_section
-from routing.planning.build import Day
-from routing.planning.problem import Problem
-from routing.planning.search import adopt
-from routing.planning.solve import Outcome
-from routing.planning.state import Judge, State
-from routing.planning.worker import Job, work
-from routing.travel.straight import straight_travel
+from routing.planning.evaluate.state import Judge, State
+from routing.planning.problem.build import Day
+from routing.planning.problem.problem import Problem
+from routing.planning.run.solve import Outcome
+from routing.planning.run.worker import Job, work
+from routing.planning.search.search import adopt
+from routing.travel.straight.straight import straight_travel
 
 ROOT = Path(__file__).parents[1]
 ROUNDS = ("24x2", "36x3", "60x5", "60x2", "120x3")

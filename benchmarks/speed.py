@@ -13,11 +13,11 @@ from pathlib import Path
 
 from benchmarks.feeding.days import DEMO
 from benchmarks.feeding.invent import invent_operation
-from routing.files.operation_folder import read_operation
-from routing.reports.map_html import map_html
-from routing.reports.run_sheet import run_sheet_pdf
-from routing.travel.straight import straight_travel
-from tests.builders import big_plan
+from routing.files.operation.folder import read_operation
+from routing.reports.map.html import map_html
+from routing.reports.printing.run_sheet import run_sheet_pdf
+from routing.travel.straight.straight import straight_travel
+from tests.support.builders import big_plan
 
 
 def main() -> None:

@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from math import inf
 from statistics import median
 
-from routing.planning.bound import lower_bound
-from routing.planning.budget import Budget
-from routing.planning.exact_day import prove
-from routing.planning.problem import Problem
-from tests.planning.tiny_days import any_kind, best_price, make_day, small_rack
+from routing.planning.bound.lower_bound import lower_bound
+from routing.planning.exact.proof import prove
+from routing.planning.problem.problem import Problem
+from routing.planning.search.budget import Budget
+from tests.support.tiny_days import any_kind, best_price, make_day, small_rack
 
 ROUNDING = 1e-6
 BOUND_STEPS = 400

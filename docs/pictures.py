@@ -40,7 +40,7 @@ def draw_readme() -> None:
     """Plan the demo; save its map, a picture of it and of one page of a run sheet under maps/."""
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder)
-        command = [sys.executable, "-c", "from routing.app.cli import main; main()", "plan", str(DEMO)]
+        command = [sys.executable, "-c", "from routing.app.cli.cli import main; main()", "plan", str(DEMO)]
         options = ["--date", "2026-09-28", "--iterations", "6000", "--out", str(out)]
         subprocess.run([*command, *options], check=False, stdout=subprocess.DEVNULL)
         (MAPS / "sample_map.html").write_bytes((out / "map.html").read_bytes())
@@ -53,7 +53,7 @@ def draw_readme() -> None:
 def draw_day() -> None:
     """Play the told day; write its page, with the maps and a sheet of its re-plans beside the story."""
     from docs.told_day import STORY, ToldDay, names_of, typed
-    from routing.files.operation_folder import read_operation
+    from routing.files.operation.folder import read_operation
 
     def run(words: list[str]) -> tuple[int, str]:
         return typed([*words, *(("--iterations", "3000") if words[0] in ("plan", "replan") else ())])

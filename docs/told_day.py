@@ -23,12 +23,12 @@ from typing import Any
 from unittest import mock
 from zoneinfo import ZoneInfo
 
-from routing.app.cli import main
-from routing.app.device import device_time
+from routing.app.cli.cli import main
+from routing.app.workflow.device import device_time
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.units import L_PER_US_GAL
-from routing.files.plan_json import load_plan
+from routing.files.plan.plan_json import load_plan
 
 STORY = Path(__file__).parent / "a-day" / "story.txt"
 DATE = "2026-09-28"

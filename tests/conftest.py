@@ -7,7 +7,7 @@ import os
 import pytest
 from hypothesis import settings
 
-from routing.planning.compiled import code_folder
+from routing.planning.machine_code import code_folder
 
 settings.register_profile("feedround", derandomize=True, deadline=None, max_examples=100)
 settings.load_profile("feedround")

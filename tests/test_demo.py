@@ -8,20 +8,20 @@ from pathlib import Path
 
 import pytest
 
+from routing.audit import audit
 from routing.domain.operation import Operation
 from routing.domain.places import Health
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.ration import ReasonCode, YardNeed
 from routing.domain.supplies import FeederPosition, Risk
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL
-from routing.files.operation_folder import read_operation
+from routing.files.operation.folder import read_operation
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve
-from routing.planning.audit import audit
-from routing.planning.day import DayOptions, plan_day
-from routing.planning.solve import SolveOptions
+from routing.planning.plan.day import DayOptions, plan_day
+from routing.planning.run.solve import SolveOptions
 from routing.travel.choose import travel_for
-from routing.travel.geodesic import geodesic_table_m
+from routing.travel.straight.geodesic import geodesic_table_m
 
 DEMOS = Path(__file__).parents[1] / "data_demo"
 DAY, NIGHT = date(2026, 9, 28), date(2026, 4, 14)

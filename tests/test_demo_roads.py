@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from data_demo.draw_roads import OUT, draw
-from routing.app import workflow
-from routing.app.demo import copy_demo
-from routing.app.outputs import write_outputs
-from routing.planning.day import DayOptions
-from routing.planning.solve import SolveOptions
+from routing.app.workflow import workflow
+from routing.app.workflow.demo import copy_demo
+from routing.app.workflow.outputs import write_outputs
+from routing.planning.plan.day import DayOptions
+from routing.planning.run.solve import SolveOptions
 
 SAID = "Invented roads of an invented county"
 

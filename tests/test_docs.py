@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 import typer
 
-from routing.app import cli
-from routing.files.columns import Table
-from routing.files.columns_all import TABLES
-from routing.files.columns_settings import SECTIONS
-from routing.files.problem_codes import CODES
+from routing.app.cli import cli
+from routing.files.columns.all_tables import TABLES
+from routing.files.columns.column import Table
+from routing.files.columns.settings import SECTIONS
+from routing.files.problems.codes import CODES
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -6,10 +6,10 @@ import time
 from collections import deque
 from collections.abc import Callable
 
-from routing.planning.engine import find_routes
-from routing.planning.problem import Problem, Stops
-from routing.planning.search import adopt
-from routing.planning.state import Judge, State
+from routing.planning.engines.pyvrp_engine import find_routes
+from routing.planning.evaluate.state import Judge, State
+from routing.planning.problem.problem import Problem, Stops
+from routing.planning.search.search import adopt
 
 KEPT = 4
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from benchmarks.contestants import ortools_routing
 from benchmarks.contestants.planner_direct import by_processor_time
-from routing.planning.budget import Budget
-from routing.planning.problem import Problem
-from routing.planning.state import State
-from routing.planning.steps import fastest
+from routing.planning.evaluate.state import State
+from routing.planning.problem.problem import Problem
+from routing.planning.run.backend import fastest
+from routing.planning.search.budget import Budget
 
 
 def by_search(start: State, seconds: float, seed: int) -> State:

@@ -15,10 +15,10 @@ from benchmarks.contestants.apart import spent_s
 from benchmarks.contestants.planner_direct import by_processor_time
 from benchmarks.feeding.days import Problems, demo_day, invented_day
 from benchmarks.measure import Run
-from routing.planning.problem import Problem
-from routing.planning.search import adopt
-from routing.planning.state import Judge, State
-from routing.planning.worker import Found, Job, work
+from routing.planning.evaluate.state import Judge, State
+from routing.planning.problem.problem import Problem
+from routing.planning.run.worker import Found, Job, work
+from routing.planning.search.search import adopt
 
 ROOT = Path(__file__).parents[2]
 PLANNER, ENGINE, LIBRARY = "planner", "PyVRP alone", "OR-Tools routing"

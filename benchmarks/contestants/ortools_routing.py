@@ -13,9 +13,9 @@ import threading
 import time
 from typing import BinaryIO
 
-from routing.planning.problem import Problem, Stops
-from routing.planning.refine import Limit, exact_plans, library_routes
-from routing.planning.state import Judge, State
+from routing.planning.engines.ortools_routing import Limit, exact_plans, library_routes
+from routing.planning.evaluate.state import Judge, State
+from routing.planning.problem.problem import Problem, Stops
 
 KEPT = 4
 WAIT = 30.0

@@ -13,10 +13,11 @@ from benchmarks.contestants import ortools_routing
 from benchmarks.contestants.apart import search, spent_s, taken
 from benchmarks.published.instance import Route
 from benchmarks.published.to_problem import to_problem
-from routing.planning import budget, refine
-from routing.planning.problem import Stops
-from routing.planning.state import Judge, State
-from routing.planning.worker import Job, work
+from routing.planning.engines import ortools_routing as refine
+from routing.planning.evaluate.state import Judge, State
+from routing.planning.problem.problem import Stops
+from routing.planning.run.worker import Job, work
+from routing.planning.search import budget
 
 
 def by_processor_time() -> None:

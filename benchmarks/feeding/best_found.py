@@ -6,8 +6,8 @@ anew each time; where the demo or the rules have changed so that it breaks one, 
 
 from __future__ import annotations
 
-from routing.planning.problem import Problem, Stops, depot_stop
-from routing.planning.state import INFEASIBLE, Judge, State
+from routing.planning.evaluate.state import INFEASIBLE, Judge, State
+from routing.planning.problem.problem import Problem, Stops, depot_stop
 
 DEMO = {
     "heavy": "Y03 Y06 Y14 Y13 Y12 Y16 Y17 Y15 Y11 @siding Y10 Y09 Y26 Y23 Y21 Y08 Y07",

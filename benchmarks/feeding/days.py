@@ -6,16 +6,16 @@ from datetime import date
 from pathlib import Path
 
 from benchmarks.feeding.invent import DAY, invent_operation
-from routing.app.reach import only_reachable
+from routing.app.workflow.reach import only_reachable
 from routing.domain.operation import Operation
 from routing.domain.travel import Travel
-from routing.files.operation_folder import read_operation
+from routing.files.operation.folder import read_operation
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve
-from routing.planning.build import build_days
-from routing.planning.problem import Problem
+from routing.planning.problem.build import build_days
+from routing.planning.problem.problem import Problem
 from routing.travel.choose import travel_for
-from routing.travel.straight import straight_travel
+from routing.travel.straight.straight import straight_travel
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "sorrel_county"
 DEMO_DAY = date(2026, 9, 28)

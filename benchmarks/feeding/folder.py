@@ -11,9 +11,9 @@ from typing import Any
 
 from routing.domain.clock import TimeWindow
 from routing.domain.operation import Operation
-from routing.files.columns import Column, Table
-from routing.files.columns_all import TABLES
-from routing.files.unit_family import Name
+from routing.files.columns.all_tables import TABLES
+from routing.files.columns.column import Column, Table
+from routing.files.columns.unit_family import Name
 
 HEAD = """\
 [operation]

@@ -11,21 +11,21 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from benchmarks.feeding.invent import DAY
-from routing.domain.day import DayNow, TruckNow
-from routing.domain.day_fold import day_now
+from routing.audit import audit
 from routing.domain.fleet import Tank, Truck
 from routing.domain.operation import Operation
 from routing.domain.places import Depot
 from routing.domain.plan import Plan
 from routing.domain.ration import NOTHING_DUE, YardNeed
 from routing.domain.travel import Travel
+from routing.log.day import DayNow, TruckNow
+from routing.log.fold.fold import day_now
 from routing.need.ration import need_of_day
-from routing.planning.audit import audit
-from routing.planning.build import Day, build_days
-from routing.planning.day import write_day
-from routing.planning.rest_of_day import rest_of_day
-from routing.planning.solve import Outcome, SolveOptions
-from tests.planning.day_player import played
+from routing.planning.plan.day import write_day
+from routing.planning.problem.build import Day, build_days
+from routing.planning.replan.remaining_day import rest_of_day
+from routing.planning.run.solve import Outcome, SolveOptions
+from tests.support.day_player import played
 
 DAYS_MOST = 12
 Decide = Callable[[Sequence[Day], int], Outcome]

@@ -12,7 +12,7 @@ from benchmarks.published.folder import instance_folder
 from benchmarks.published.instance import ROUNDINGS, UnreadableInstance
 from benchmarks.published.run import Solved, best_known, read, run
 from benchmarks.published.solver_easy import data_folder
-from routing.planning.solve import SolveOptions
+from routing.planning.run.solve import SolveOptions
 
 
 def main(arguments: list[str] | None = None) -> int:

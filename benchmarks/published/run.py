@@ -12,8 +12,8 @@ from benchmarks.published.instance import Instance
 from benchmarks.published.solver_easy import data_folder, read_packaged
 from benchmarks.published.to_problem import to_problem
 from benchmarks.published.vrplib_files import read_solution, read_vrplib
-from routing.planning.solve import SolveOptions, solve
-from routing.planning.worker import Job, work
+from routing.planning.run.solve import SolveOptions, solve
+from routing.planning.run.worker import Job, work
 
 
 @dataclass(frozen=True)

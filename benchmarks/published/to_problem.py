@@ -8,7 +8,7 @@ objective is the cost of the paper, and all that it does beyond the paper stands
 from __future__ import annotations
 
 from benchmarks.published.instance import Client, Instance, Vehicle
-from routing.planning.problem import DepotSpec, Problem, Supply, TruckSpec, Visit
+from routing.planning.problem.problem import DepotSpec, Problem, Supply, TruckSpec, Visit
 
 
 def to_problem(instance: Instance) -> Problem:

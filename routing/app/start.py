@@ -10,7 +10,7 @@ STOPPED = 3
 def main() -> None:
     """Load the command line and run it."""
     try:
-        from routing.app.cli import main as run
+        from routing.app.cli.cli import main as run
 
         run()
     except KeyboardInterrupt:

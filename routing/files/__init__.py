@@ -1,1 +1,1 @@
-"""x"""
+"""Read and write everything that is kept in files."""

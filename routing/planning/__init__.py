@@ -1,1 +1,1 @@
-"""From need to plan: the routing problem, its engines, exact timing, and the independent audit."""
+"""From need to plan."""

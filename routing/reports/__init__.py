@@ -1,1 +1,1 @@
-"""x"""
+"""Show a plan: map, run sheets, terminal, exports."""

@@ -1,1 +1,1 @@
-"""How far and how long it is between places: straight-line estimates, legal radii, the choice of method."""
+"""Metres and seconds between places."""

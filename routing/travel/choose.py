@@ -8,9 +8,9 @@ from pathlib import Path
 from routing.domain.errors import FeedroundError
 from routing.domain.operation import Assumption, Operation
 from routing.domain.travel import Travel
-from routing.travel.engine import engine_travel
-from routing.travel.server import server_travel
-from routing.travel.straight import straight_travel
+from routing.travel.engine.engine import engine_travel
+from routing.travel.server.server import server_travel
+from routing.travel.straight.straight import straight_travel
 
 
 def travel_for(operation: Operation, folder: Path | None = None) -> Travel:
@@ -38,8 +38,8 @@ def _straight(operation: Operation, folder: Path | None) -> Travel:
     path = _extract(operation, folder)
     if path is None or not path.is_file() or "travel.circuity" in operation.given:
         return straight_travel(operation)
-    from routing.travel.calibrate import measured_circuity
-    from routing.travel.road_file import open_graph
+    from routing.travel.graph.file import open_graph
+    from routing.travel.roads.calibrate import measured_circuity
 
     found = measured_circuity(operation, open_graph(path))
     if found is None:
@@ -65,9 +65,9 @@ def _beside(name: str, folder: Path | None) -> Path | None:
 
 def _on_roads(operation: Operation, folder: Path | None) -> Travel:
     # Only those who drive on roads wait for the libraries that read and search them.
-    from routing.travel.elevation import read_grid
-    from routing.travel.road_file import open_graph
-    from routing.travel.roads import roads_travel
+    from routing.travel.graph.file import open_graph
+    from routing.travel.roads.elevation import read_grid
+    from routing.travel.roads.roads import roads_travel
 
     path = _extract(operation, folder)
     if path is None:

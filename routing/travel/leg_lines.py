@@ -11,9 +11,9 @@ from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Stop
 from routing.domain.travel import Lines, Travel, TravelWarning
-from routing.travel.engine import EngineSource
-from routing.travel.server import server_source
-from routing.travel.server_matrix import Line, Source
+from routing.travel.engine.engine import EngineSource
+from routing.travel.server.matrix import Line, Source
+from routing.travel.server.server import server_source
 
 DrivenLeg = tuple[str, str, str]
 """Truck id, and the keys of the places it drives from and to."""

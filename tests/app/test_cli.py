@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from routing.app import workflow
+from routing.app.workflow import workflow
 from routing.domain.errors import NoPlanError
-from tests.app.face import DATE, DEMO, QUICK, ROOT, as_user, feedround
-from tests.files.folders import TOML_US, us_tables, write_folder
+from tests.support.face import DATE, DEMO, QUICK, ROOT, as_user, feedround
+from tests.support.folders import TOML_US, us_tables, write_folder
 
 
 @pytest.fixture
@@ -281,7 +281,7 @@ def test_no_color_is_heeded_and_ascii_terminals_are_spoken_to_in_ascii(tmp_path:
 
 
 def test_a_reader_that_goes_away_makes_no_traceback() -> None:
-    code = "import sys; sys.argv[0] = 'feedround'; from routing.app.cli import main; main()"
+    code = "import sys; sys.argv[0] = 'feedround'; from routing.app.cli.cli import main; main()"
     with subprocess.Popen(
         [sys.executable, "-c", code, "need", str(DEMO), "--date", DATE],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)},

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from routing.app import demo as demo_module
-from tests.app.face import DEMO, as_user, feedround
+from routing.app.workflow import demo as demo_module
+from tests.support.face import DEMO, as_user, feedround
 
 
 def test_demo_copies_plans_and_says_where_the_map_is(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 import typer
 
-from routing.app import cli
+from routing.app.cli import cli
 
 ROOM = 80 - len("  received  ")
 """Letters left for a command in a list of 80 columns."""

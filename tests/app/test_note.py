@@ -17,21 +17,22 @@ from typing import Any
 import pytest
 import typer
 
-from routing.app import cli, day_book, workflow
-from routing.app import note_facts as facts
-from routing.app.day_book import DayBook, open_day
-from routing.app.note_more import app as note_app
-from routing.domain.day_events import Event
-from routing.domain.day_facts import Mixed, Planned, Poured
+from routing.app.cli import cli
+from routing.app.cli import note_facts as facts
+from routing.app.cli.note_more import app as note_app
+from routing.app.workflow import day_book, workflow
+from routing.app.workflow.day_book import DayBook, open_day
 from routing.domain.errors import FeedroundError, ValueRefused
-from routing.files.day_log import DayLog, log_path
-from routing.files.operation_folder import read_operation
-from routing.files.plan_json import dump_plan, load_plan
-from routing.planning.day import DayOptions
-from routing.planning.solve import SolveOptions
-from routing.reports.feed_record import quantity
-from routing.reports.format import Units
-from tests.files.folders import TOML_US, us_tables, write_folder
+from routing.files.log.log import DayLog, log_path
+from routing.files.operation.folder import read_operation
+from routing.files.plan.plan_json import dump_plan, load_plan
+from routing.log.events import Event
+from routing.log.facts import Mixed, Planned, Poured
+from routing.planning.plan.day import DayOptions
+from routing.planning.run.solve import SolveOptions
+from routing.reports.export.feed_record import quantity
+from routing.reports.words.format import Units
+from tests.support.folders import TOML_US, us_tables, write_folder
 
 DAY = "2026-09-28"
 ROOT = Path(__file__).parents[2]

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from routing.app.device import device_time
-from routing.files.day_log import DayLog, log_path
-from routing.files.waiting_notes import waiting_notes, waiting_path
+from routing.app.workflow.device import device_time
+from routing.files.log.log import DayLog, log_path
+from routing.files.log.waiting_notes import waiting_notes, waiting_path
 from tests.app.test_note import DAY, Phone, phone, planned
 
 __all__ = ["phone", "planned"]

@@ -11,18 +11,18 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from routing.app.outputs import write_outputs
-from routing.app.replanning import Replanning, audit_any, replan_day
-from routing.app.workflow import gather, plan
-from routing.domain.day_facts import DepotClosed, Fed, Planned, Urgent
-from routing.domain.day_fold import day_now
+from routing.app.workflow.outputs import write_outputs
+from routing.app.workflow.replanning import Replanning, audit_any, replan_day
+from routing.app.workflow.workflow import gather, plan
 from routing.domain.errors import FeedroundError
-from routing.files.day_log import DayLog
-from routing.files.day_log_file import log_path
-from routing.files.plan_json import dump_plan
-from routing.planning.day import DayOptions
-from routing.planning.solve import SolveOptions
-from tests.planning.day_player import event, played
+from routing.files.log.database import log_path
+from routing.files.log.log import DayLog
+from routing.files.plan.plan_json import dump_plan
+from routing.log.facts import DepotClosed, Fed, Planned, Urgent
+from routing.log.fold.fold import day_now
+from routing.planning.plan.day import DayOptions
+from routing.planning.run.solve import SolveOptions
+from tests.support.day_player import event, played
 
 DAY = date(2026, 9, 28)
 DEMO = Path(__file__).parents[2] / "data_demo" / "sorrel_county"

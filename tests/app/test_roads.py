@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.app.face import DATE, DEMO, QUICK, Ran, feedround
+from tests.support.face import DATE, DEMO, QUICK, Ran, feedround
 
 EXTRACT = DEMO / "roads.osm.bz2"
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from routing.app import cli, start
+from routing.app import start
+from routing.app.cli import cli
 
 
 def test_ctrl_c_at_any_moment_is_answered_by_a_line(

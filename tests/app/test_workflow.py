@@ -9,15 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from routing.app import outputs, workflow
-from routing.app.outputs import default_folder, require_writable, write_outputs
+from routing.app.workflow import outputs, workflow
+from routing.app.workflow.outputs import default_folder, require_writable, write_outputs
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 from routing.domain.plan import Plan, Unserved
-from routing.files.plan_json import dump_plan, load_plan
-from routing.planning import day
-from routing.planning.day import DayOptions
-from routing.planning.solve import Progress, SolveOptions
-from tests.app.face import DEMO
+from routing.files.plan.plan_json import dump_plan, load_plan
+from routing.planning.plan import day
+from routing.planning.plan.day import DayOptions
+from routing.planning.run.solve import Progress, SolveOptions
+from tests.support.face import DEMO
 
 DAY = date(2026, 9, 28)
 QUICK = DayOptions(search=SolveOptions(None, 3))

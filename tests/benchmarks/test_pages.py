@@ -15,7 +15,7 @@ from benchmarks.page import write_section
 from benchmarks.plots import curves
 from benchmarks.results import Result
 from benchmarks.sets_report import _plot
-from routing.files.operation_folder import read_operation
+from routing.files.operation.folder import read_operation
 from routing.need.syrup import resolve
 
 

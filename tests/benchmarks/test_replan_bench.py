@@ -7,8 +7,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from benchmarks.replan import Answer, Case, _mishaps, section
-from routing.domain.day_facts import Skipped, TruckOut
-from tests.planning.day_player import demo_scene
+from routing.log.facts import Skipped, TruckOut
+from tests.support.day_player import demo_scene
 
 
 def test_a_truck_breaks_down_and_another_finds_a_gate_locked() -> None:

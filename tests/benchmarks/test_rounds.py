@@ -11,11 +11,11 @@ from benchmarks.feeding.invent import invent_operation
 from benchmarks.feeding.round import DayDriven, drive_round
 from benchmarks.rounds import Driven, Task, drive_apart, section
 from routing.domain.operation import Operation
-from routing.planning.build import Day
-from routing.planning.search import adopt
-from routing.planning.solve import Outcome
-from routing.planning.state import Judge
-from routing.travel.straight import straight_travel
+from routing.planning.evaluate.state import Judge
+from routing.planning.problem.build import Day
+from routing.planning.run.solve import Outcome
+from routing.planning.search.search import adopt
+from routing.travel.straight.straight import straight_travel
 
 
 class _ByInsertion:

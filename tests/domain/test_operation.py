@@ -8,7 +8,7 @@ from routing.domain.clock import TimeWindow
 from routing.domain.operation import place_key
 from routing.domain.places import ColonyGroup, Position, Stores
 from routing.domain.settings import FeedingSettings, ShiftSettings
-from tests.samples import depot, operation, truck, yard
+from tests.support.samples import depot, operation, truck, yard
 
 SECTIONS = {"cost", "shift", "travel", "feeding", "work"}
 

@@ -11,7 +11,7 @@ from routing.domain.fleet import Tank
 from routing.domain.places import Depot, Frame, Health, Position, Stock, Stores
 from routing.domain.ration import Dose, YardNeed
 from routing.domain.supplies import Feeder, FeederPosition, Syrup, SyrupKind
-from tests.samples import BASE, truck, yard
+from tests.support.samples import BASE, truck, yard
 
 
 def test_quarantine_ranks_after_watch_and_watch_after_clean() -> None:

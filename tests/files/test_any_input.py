@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.domain.errors import InputError, InputProblem
-from routing.files.columns_all import TABLES
-from routing.files.columns_settings import SECTIONS
-from routing.files.operation_folder import read_operation
-from tests.files.folders import TOML_US, Rows, us_tables, write_folder, write_workbook
+from routing.files.columns.all_tables import TABLES
+from routing.files.columns.settings import SECTIONS
+from routing.files.operation.folder import read_operation
+from tests.support.folders import TOML_US, Rows, us_tables, write_folder, write_workbook
 
 DAY = date(2026, 9, 12)
 FILES = [table.file for table in TABLES] + ["operation.toml"]

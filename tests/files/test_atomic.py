@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from routing.files.atomic import write_atomic
+from routing.files.writing.atomic import write_atomic
 
 
 def test_text_and_bytes_are_written_as_given(tmp_path: Path) -> None:

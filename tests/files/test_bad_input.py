@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from routing.domain.errors import InputError, InputProblem
-from routing.files.operation_folder import read_operation
-from routing.files.problem_codes import CODES
-from tests.files.folders import TOML_US, Tables, us_tables, write_folder, write_workbook
+from routing.files.operation.folder import read_operation
+from routing.files.problems.codes import CODES
+from tests.support.folders import TOML_US, Tables, us_tables, write_folder, write_workbook
 
 DAY = date(2026, 9, 12)
 
@@ -867,7 +867,7 @@ def test_a_key_given_twice_in_the_sheet(tmp_path: Path) -> None:
 
 def test_what_the_domain_refuses_is_placed_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from routing.domain.errors import ValueRefused
-    from routing.files import build
+    from routing.files.operation import build
 
     def refuse(**values: object) -> None:
         raise ValueRefused("no syrup is good enough")

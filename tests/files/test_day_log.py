@@ -11,8 +11,13 @@ from typing import Any
 
 import pytest
 
-from routing.domain.day_events import KINDS, Event, Fact
-from routing.domain.day_facts import (
+from routing.files.log.database import NAME, connect
+from routing.files.log.log import DayLog, log_path, read_log
+from routing.files.log.rows import DayLogDamaged, DayLogError
+from routing.files.log.schema import APPLICATION_ID, MIGRATIONS, VERSION, version_of
+from routing.files.plan.plan_json import dump_plan
+from routing.log.events import KINDS, Event, Fact
+from routing.log.facts import (
     Arrived,
     DepotClosed,
     Fed,
@@ -37,12 +42,7 @@ from routing.domain.day_facts import (
     Withdrawn,
     YardClosed,
 )
-from routing.files.day_log import DayLog, log_path, read_log
-from routing.files.day_log_file import NAME, connect
-from routing.files.day_log_rows import DayLogDamaged, DayLogError
-from routing.files.day_log_schema import APPLICATION_ID, MIGRATIONS, VERSION, version_of
-from routing.files.plan_json import dump_plan
-from tests.builders import small_case
+from tests.support.builders import small_case
 
 DAY = date(2025, 9, 16)
 NINE = datetime(2025, 9, 16, 14, 0, tzinfo=UTC)

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from routing.domain.day_events import Event
-from routing.domain.day_facts import Fed, Poured
-from routing.files.day_log import DayLog
-from routing.files.day_log_file import NAME
+from routing.files.log.database import NAME
+from routing.files.log.log import DayLog
+from routing.log.events import Event
+from routing.log.facts import Fed, Poured
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork and kill -9")
 

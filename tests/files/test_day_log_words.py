@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.domain.day_facts import Meter, SkipReason
-from routing.domain.day_fill import Said
-from routing.domain.day_share import shares, whole_shares
 from routing.domain.errors import ValueRefused
 from routing.domain.units import L_PER_US_GAL
-from routing.files.day_log_words import counts, known_id, meter, minutes, reason, said, volume_l
+from routing.files.log.words import counts, known_id, meter, minutes, reason, said, volume_l
+from routing.log.complete.complete import Said
+from routing.log.complete.share import shares, whole_shares
+from routing.log.facts import Meter, SkipReason
 
 
 @pytest.mark.parametrize(

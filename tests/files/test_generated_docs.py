@@ -10,18 +10,18 @@ import pytest
 from routing.domain.fleet import Tank, Truck
 from routing.domain.places import ColonyGroup, Depot, Stock, Stores, Yard
 from routing.domain.supplies import Feeder, Syrup
-from routing.files.columns_all import TABLES
-from routing.files.columns_settings import SECTIONS
-from routing.files.generated_docs import PAGES, write_pages
-from routing.files.manual import manual
-from routing.files.problem_codes import CODES
+from routing.files.columns.all_tables import TABLES
+from routing.files.columns.settings import SECTIONS
+from routing.files.manual.generated_docs import PAGES, write_pages
+from routing.files.manual.manual import manual
+from routing.files.problems.codes import CODES
 
 DOCS = Path(__file__).parents[2] / "docs"
 
 
 @pytest.mark.parametrize("name", PAGES)
 def test_the_page_is_as_the_code_says(name: str) -> None:
-    # Run `python -m routing.files.generated_docs` after a change of columns, codes or plan types.
+    # Run `python -m routing.files.manual.generated_docs` after a change of columns, codes or plan types.
     assert (DOCS / name).read_text(encoding="utf-8") == PAGES[name]()
 
 

@@ -13,8 +13,8 @@ from routing.domain.errors import InputError
 from routing.domain.operation import Operation
 from routing.domain.places import Health
 from routing.domain.supplies import Risk
-from routing.files.operation_folder import read_operation
-from tests.files.folders import (
+from routing.files.operation.folder import read_operation
+from tests.support.folders import (
     TOML_METRIC,
     TOML_US,
     metric_tables,
@@ -172,7 +172,7 @@ def test_every_kind_of_setting_can_be_set(
 
 
 def test_every_field_of_the_settings_has_a_key() -> None:
-    from routing.files.columns_settings import SECTIONS, SETTINGS_TYPES
+    from routing.files.columns.settings import SECTIONS, SETTINGS_TYPES
 
     for section, kind in SETTINGS_TYPES.items():
         keys = {column.field for column in SECTIONS[section].columns} - {"start_s", "end_s"}

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from routing.domain.errors import InputError
 from routing.domain.plan import AuditRecord, Engine, Plan
-from routing.files.json_text import pretty
-from routing.files.plan_json import dump_plan, load_plan, plan_digest, plan_schema, with_digest
-from tests.builders import small_case
+from routing.files.plan.json_text import pretty
+from routing.files.plan.plan_json import dump_plan, load_plan, plan_digest, plan_schema, with_digest
+from tests.support.builders import small_case
 
 PLAN: Plan = small_case().plan
 TEXT = dump_plan(PLAN)

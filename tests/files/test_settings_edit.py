@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from routing.domain.errors import FeedroundError
-from routing.files.settings_edit import edited
+from routing.files.settings.edit import edited
 
 TEXT = """\
 # Our operation. Do not lose this comment.

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from routing.domain.errors import FeedroundError
-from routing.files.table_edit import edited_cell
+from routing.files.writing.table_edit import edited_cell
 
 TEXT = (
     "Feeder ID,position,min per colony,note\r\n"

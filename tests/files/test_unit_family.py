@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.files import unit_family as units
-from routing.files.columns_all import TABLES
-from routing.files.columns_settings import SECTIONS
+from routing.files.columns import unit_family as units
+from routing.files.columns.all_tables import TABLES
+from routing.files.columns.settings import SECTIONS
 
 NAMES = {
     name.header: name.unit

@@ -13,8 +13,8 @@ from routing.need.mixing import mix_by_weight
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve, sucrose_kg_per_m3
 from routing.need.uptake import uptake_l_per_day
-from tests import samples
-from tests.need.farm import DAY, FEEDERS, farm, group
+from tests.support import samples
+from tests.support.farm import DAY, FEEDERS, farm, group
 
 HIVE_FEEDERS = ("frame2", "pail2", "trough", "tray", "jar")
 QUICK = settings(max_examples=60, deadline=None)

@@ -13,10 +13,10 @@ from routing.domain.settings import WorkSettings
 from routing.domain.supplies import Syrup, SyrupKind
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL
 from routing.need.ration import need_of_day
-from tests import samples
-from tests.builders import DAY as BUILDER_DAY
-from tests.builders import small_operation
-from tests.need.farm import DAY, FEEDERS, SYRUPS, TWO_GAL_L, farm, group, need
+from tests.support import samples
+from tests.support.builders import DAY as BUILDER_DAY
+from tests.support.builders import small_operation
+from tests.support.farm import DAY, FEEDERS, SYRUPS, TWO_GAL_L, farm, group, need
 
 
 def test_colony_short_of_its_winter_target_gets_what_closes_the_gap() -> None:

@@ -14,7 +14,7 @@ from routing.need.stores import (
     stores_now_kg,
     yard_days_of_stores,
 )
-from tests.need.farm import DAY, group
+from tests.support.farm import DAY, group
 
 FEEDING = FeedingSettings(daily_use_kg=0.3)
 

@@ -14,7 +14,7 @@ from routing.need.syrup import (
     sugar_kg_per_l,
     water_kg_per_m3,
 )
-from tests.need.farm import farm, group
+from tests.support.farm import farm, group
 
 
 def test_density_by_label_is_the_label_s() -> None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from routing.audit import audit
 from routing.domain.errors import NoPlanError
 from routing.domain.plan import Plan
 from routing.need.ration import need_of_day
-from routing.planning.audit import audit
-from tests.planning.any_day import plan_here
-from tests.planning.any_operation import any_operation
+from tests.support.any_day import plan_here
+from tests.support.any_operation import any_operation
 
 # Seeds that once broke a plan, and a run of plain ones.
 BROKE = (3, 5, 14, 36, 38, 49, 54, 140, 354, 373, 539, 1222, 3984, 4510)

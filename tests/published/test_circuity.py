@@ -15,12 +15,12 @@ import pytest
 
 from routing.domain.road_settings import RoadSettings
 from routing.domain.settings import TravelSettings
-from routing.travel.geodesic import geodesic_table_m
-from routing.travel.road_arcs import DM, Vehicle, passable, reachable
-from routing.travel.road_drives import drives
-from routing.travel.road_file import graph_from_extract
-from routing.travel.road_snap import Snapper
-from tests.travel.road_maps import real_extract
+from routing.travel.graph.arcs import DM, Vehicle, passable, reachable
+from routing.travel.graph.file import graph_from_extract
+from routing.travel.roads.drives import drives
+from routing.travel.roads.snap import Snapper
+from routing.travel.straight.geodesic import geodesic_table_m
+from tests.support.road_maps import real_extract
 
 
 def _legs(name: str) -> tuple[np.ndarray, np.ndarray]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from routing.domain.places import Position
-from routing.travel.geodesic import geodesic_m, geodesics_m
+from routing.travel.straight.geodesic import geodesic_m, geodesics_m
 
 TESTCASES = [
     (35.60777, -139.44815, -11.17491, -69.95921, 8935244.5604818305),

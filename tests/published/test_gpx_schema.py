@@ -13,9 +13,9 @@ import pytest
 import xmlschema
 
 from routing.domain.places import Position
-from routing.reports.exports import gpx
-from tests.builders import Case, big_plan, small_case
-from tests.reports.odd import odd_case
+from routing.reports.export.exports import gpx
+from tests.support.builders import Case, big_plan, small_case
+from tests.support.odd import odd_case
 
 SCHEMA = xmlschema.XMLSchema(Path(__file__).parent / "data" / "gpx-1.1.xsd")
 

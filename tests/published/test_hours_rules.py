@@ -17,13 +17,13 @@ from dataclasses import replace
 
 import numpy as np
 
+from routing.audit import audit
 from routing.domain.clock import TimeWindow
 from routing.domain.operation import Operation
 from routing.domain.settings import ShiftSettings
 from routing.domain.travel import Matrix, Travel
-from routing.planning.audit import audit
-from tests.builders import DAY, HOUR, days_of_stores, small_operation, straight_travel
-from tests.simulator import End, Feed, Fill, Load, Pour, Rest, Step, build_plan, drive
+from tests.support.builders import DAY, HOUR, days_of_stores, small_operation, straight_travel
+from tests.support.simulator import End, Feed, Fill, Load, Pour, Rest, Step, build_plan, drive
 
 MIN = 60
 START = 4 * HOUR

@@ -18,10 +18,10 @@ import pytest
 
 from routing.domain.operation import Operation
 from routing.domain.settings import TravelSettings
-from routing.travel.engine import engine_travel
-from routing.travel.road_file import open_graph
-from routing.travel.roads import NO_WAY_S, roads_travel
-from tests.samples import depot, operation, yard
+from routing.travel.engine.engine import engine_travel
+from routing.travel.graph.file import open_graph
+from routing.travel.roads.roads import NO_WAY_S, roads_travel
+from tests.support.samples import depot, operation, yard
 
 pytest.importorskip("osrm", reason="the embedded engine is not installed: pip install 'feedround[engine]'")
 osmium = pytest.importorskip("osmium")

@@ -13,14 +13,14 @@ import numpy as np
 import pytest
 
 from routing.domain.road_settings import RoadSettings
-from routing.travel.road_arcs import TIME_UNIT, Vehicle, passable, reachable
-from routing.travel.road_drives import drives, network_of
-from routing.travel.road_ends import Network
-from routing.travel.road_file import graph_from_extract
-from routing.travel.road_graph import RoadGraph, steps_m
-from routing.travel.road_snap import Snapped, Snapper
-from tests.travel.made_county import write_county
-from tests.travel.road_maps import real_extract
+from routing.travel.graph.arcs import TIME_UNIT, Vehicle, passable, reachable
+from routing.travel.graph.file import graph_from_extract
+from routing.travel.graph.graph import RoadGraph, steps_m
+from routing.travel.roads.drives import drives, network_of
+from routing.travel.roads.ends import Network
+from routing.travel.roads.snap import Snapped, Snapper
+from tests.support.made_county import write_county
+from tests.support.road_maps import real_extract
 
 SETTINGS = RoadSettings()
 PLACES = 60

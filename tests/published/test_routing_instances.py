@@ -28,7 +28,7 @@ from benchmarks.published.typed_in import (
     split_ring,
 )
 from benchmarks.published.vrplib_files import read_solution, read_vrplib
-from routing.planning.state import Judge, State
+from routing.planning.evaluate.state import Judge, State
 
 PACKAGED = data_folder()
 FOLDER = instance_folder()

@@ -12,7 +12,7 @@ import pytest
 from routing.domain import units
 from routing.domain.settings import CostSettings
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL, M_PER_KM, M_PER_MILE
-from tests.samples import truck
+from tests.support.samples import truck
 
 SYRUP_2_TO_1_KG_PER_L = 1.32675
 HFCS_55_KG_PER_L = 11.542 * KG_PER_LB / L_PER_US_GAL

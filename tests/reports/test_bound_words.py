@@ -8,12 +8,12 @@ from dataclasses import replace
 from rich.console import Console
 
 from routing.domain.plan import Bound, Plan
-from routing.reports.bound_words import how_good
-from routing.reports.format import Units
-from routing.reports.map_html import map_html
-from routing.reports.run_sheet import sheet_content
-from routing.reports.terminal import plan_summary
-from tests.builders import Case, small_case
+from routing.reports.map.html import map_html
+from routing.reports.printing.run_sheet import sheet_content
+from routing.reports.terminal.terminal import plan_summary
+from routing.reports.words.bound import how_good
+from routing.reports.words.format import Units
+from tests.support.builders import Case, small_case
 
 
 def with_bound(plan: Plan, bound: Bound | None) -> Plan:

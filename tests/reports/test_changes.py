@@ -12,13 +12,20 @@ import pytest
 from openpyxl import load_workbook
 from rich.console import Console
 
-from routing.domain.day_facts import DepotClosed, Rested, TruckOut, Urgent, YardClosed
 from routing.domain.fleet import HERE
 from routing.domain.operation import Operation
 from routing.domain.plan import Fill, Plan, Route
-from routing.files.plan_json import dump_plan, load_plan
-from routing.planning.replan import Replanned
-from routing.reports.change_words import (
+from routing.files.plan.plan_json import dump_plan, load_plan
+from routing.log.facts import DepotClosed, Rested, TruckOut, Urgent, YardClosed
+from routing.planning.replan.replan import Replanned
+from routing.reports.export.exports import geojson, gpx, stops_csv, workbook
+from routing.reports.map.html import map_html
+from routing.reports.map.rows import Rows
+from routing.reports.map.tiles import tile_server
+from routing.reports.printing.run_sheet import run_sheet_html, run_sheet_pdf, sheet_content
+from routing.reports.sheet.model import Block
+from routing.reports.terminal.terminal import plan_summary
+from routing.reports.words.changes import (
     NEW_CODES,
     difference_text,
     left_out,
@@ -27,18 +34,11 @@ from routing.reports.change_words import (
     to_crew,
     told_trucks,
 )
-from routing.reports.exports import geojson, gpx, stops_csv, workbook
-from routing.reports.format import Units, duration
-from routing.reports.map_html import map_html
-from routing.reports.map_rows import Rows
-from routing.reports.map_style import style_of
-from routing.reports.map_tiles import tile_server
-from routing.reports.run_sheet import run_sheet_html, run_sheet_pdf, sheet_content
-from routing.reports.sheet_model import Block
-from routing.reports.terminal import plan_summary
-from tests.builders import small_case
-from tests.planning.day_player import Scene, demo_scene, event, played, replan_here
-from tests.reports.browser import ask, needs_axe, needs_browser, picture, serious_findings
+from routing.reports.words.format import Units, duration
+from routing.reports.words.truck_style import style_of
+from tests.support.browser import ask, needs_axe, needs_browser, picture, serious_findings
+from tests.support.builders import small_case
+from tests.support.day_player import Scene, demo_scene, event, played, replan_here
 
 SIZES = [("replan-map.png", 1600, 1000), ("replan-phone.png", 500, 900)]
 

@@ -10,15 +10,15 @@ import pytest
 from rich.console import Console
 
 from routing.domain.plan import Fill
-from routing.reports.depot_calls import calls_of, take_text
-from routing.reports.format import Units
-from routing.reports.map_rows import Rows
-from routing.reports.map_style import style_of
-from routing.reports.marks import stop_marks
-from routing.reports.run_sheet import sheet_content
-from routing.reports.sheet_model import Block, SheetContent
-from routing.reports.terminal import plan_summary
-from tests.builders import Case, small_case
+from routing.reports.map.rows import Rows
+from routing.reports.printing.run_sheet import sheet_content
+from routing.reports.sheet.model import Block, SheetContent
+from routing.reports.terminal.terminal import plan_summary
+from routing.reports.words.depot_calls import calls_of, take_text
+from routing.reports.words.format import Units
+from routing.reports.words.marks import stop_marks
+from routing.reports.words.truck_style import style_of
+from tests.support.builders import Case, small_case
 
 
 @pytest.fixture(scope="module")

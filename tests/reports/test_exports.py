@@ -16,11 +16,11 @@ from openpyxl import load_workbook
 
 from routing.domain.plan import PlanLeg
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL, M_PER_MILE
-from routing.reports.export_geojson import cut_at_antimeridian
-from routing.reports.export_workbook import sheet_titles
-from routing.reports.exports import geojson, geojson_text, gpx, stops_csv, workbook
-from tests.builders import Case, big_plan, small_case
-from tests.reports.odd import ODD_NAMES, odd_case
+from routing.reports.export.exports import geojson, geojson_text, gpx, stops_csv, workbook
+from routing.reports.export.geojson import cut_at_antimeridian
+from routing.reports.export.workbook import sheet_titles
+from tests.support.builders import Case, big_plan, small_case
+from tests.support.odd import ODD_NAMES, odd_case
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from routing.domain.clock import TimeWindow
-from routing.reports.format import (
+from routing.reports.words.format import (
     Units,
     decimal_degrees,
     dms,

@@ -8,11 +8,11 @@ from dataclasses import replace
 from rich.console import Console
 
 from routing.domain.plan import Plan, Unserved
-from routing.reports.left_words import need_nothing, not_fed
-from routing.reports.map_panel import left_yards, totals
-from routing.reports.run_sheet import sheet_content
-from routing.reports.terminal import plan_summary
-from tests.builders import Case, small_case
+from routing.reports.map.panel import left_yards, totals
+from routing.reports.printing.run_sheet import sheet_content
+from routing.reports.terminal.terminal import plan_summary
+from routing.reports.words.unserved import need_nothing, not_fed
+from tests.support.builders import Case, small_case
 
 
 def terminal(case: Case) -> str:

@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from routing.reports.map_html import map_html
-from tests.builders import Case, big_plan, small_case
-from tests.reports.browser import (
+from routing.reports.map.html import map_html
+from tests.support.browser import (
     ask,
     framed,
     needs_axe,
@@ -17,7 +16,8 @@ from tests.reports.browser import (
     printed,
     serious_findings,
 )
-from tests.reports.hostile import hostile_case
+from tests.support.builders import Case, big_plan, small_case
+from tests.support.hostile import hostile_case
 
 pytestmark = needs_browser
 

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.domain.fleet import Tank
-from routing.reports.charts import day_chart, gross_track, level_tracks, nice_step
-from routing.reports.format import Units
-from tests.builders import small_case
+from routing.reports.map.charts import day_chart, gross_track, level_tracks, nice_step
+from routing.reports.words.format import Units
+from tests.support.builders import small_case
 
 US = Units("us", "USD")
 

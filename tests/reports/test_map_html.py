@@ -12,9 +12,9 @@ from html.parser import HTMLParser
 import pytest
 
 from routing.domain.plan import AuditRecord
-from routing.reports.map_html import map_html
-from tests.builders import Case, big_plan, small_case
-from tests.reports.hostile import NAMES, NOTE, hostile_case
+from routing.reports.map.html import map_html
+from tests.support.builders import Case, big_plan, small_case
+from tests.support.hostile import NAMES, NOTE, hostile_case
 
 NAMESPACES = ("http://www.w3.org/2000/svg", "http://www.w3.org/1999/xhtml", "http://www.w3.org/1999/xlink")
 

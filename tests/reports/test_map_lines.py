@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.reports.map_lines import LANES, SCALE, lanes, network, packed, whole
+from routing.reports.map.lines import LANES, SCALE, lanes, network, packed, whole
 
 A, B, C, D = (0, 0), (0, 10), (10, 10), (10, 0)
 

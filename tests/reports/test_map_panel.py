@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.domain.plan import Warning_
-from routing.reports.map_panel import cautions
-from tests.builders import small_case
+from routing.reports.map.panel import cautions
+from tests.support.builders import small_case
 
 
 def test_caution_names_its_place_once() -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from routing.reports.map_style import letters, style_of
-from tests.builders import big_plan, small_operation
+from routing.reports.words.truck_style import letters, style_of
+from tests.support.builders import big_plan, small_operation
 
 
 def test_two_trucks_differ_in_more_than_colour():

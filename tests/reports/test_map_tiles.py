@@ -7,10 +7,10 @@ import re
 import pytest
 
 from routing.domain.errors import FeedroundError
-from routing.reports.map_html import map_html
-from routing.reports.map_tiles import tile_server
-from tests.builders import small_case
-from tests.reports.browser import ask, needs_browser
+from routing.reports.map.html import map_html
+from routing.reports.map.tiles import tile_server
+from tests.support.browser import ask, needs_browser
+from tests.support.builders import small_case
 
 TEMPLATE = "https://tiles.example.org:8443/base/{z}/{x}/{y}.png?v=2"
 CREDIT = "© the owner of <these> pictures"

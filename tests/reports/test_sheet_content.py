@@ -10,11 +10,12 @@ import pytest
 from routing.domain.clock import TimeWindow
 from routing.domain.plan import Fill, Pour
 from routing.domain.units import L_PER_US_GAL
-from routing.reports.marks import stop_marks, visits
-from routing.reports.run_sheet import sheet_content, sheet_names
-from routing.reports.sheet_model import Block, SheetContent
-from routing.reports.sheet_text import TEXT_COST, Annex, clean, cost, cut
-from tests.builders import HOUR, Case, small_case, small_needs
+from routing.reports.printing.run_sheet import sheet_content, sheet_names
+from routing.reports.sheet.annex import TEXT_COST, Annex
+from routing.reports.sheet.model import Block, SheetContent
+from routing.reports.words.marks import stop_marks, visits
+from routing.reports.words.text import clean, cost, cut
+from tests.support.builders import HOUR, Case, small_case, small_needs
 
 
 @pytest.fixture(scope="module")

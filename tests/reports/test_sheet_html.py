@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from routing.reports.run_sheet import run_sheet_html, sheet_content
-from tests.builders import big_plan, small_case
-from tests.reports.odd import ODD_NAMES, odd_case
+from routing.reports.printing.run_sheet import run_sheet_html, sheet_content
+from tests.support.builders import big_plan, small_case
+from tests.support.odd import ODD_NAMES, odd_case
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 PICTURES = Path(__file__).parents[2] / "pictures"

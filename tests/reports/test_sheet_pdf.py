@@ -12,13 +12,13 @@ import pytest
 from pypdf import PdfReader
 
 from routing.domain.plan import Unserved
-from routing.reports.map_style import style_of
-from routing.reports.pdf_canvas import PAPER_MM, Canvas, in_reading_order
-from routing.reports.pdf_rows import BODY_PT
-from routing.reports.run_sheet import run_sheet_pdf, sheet_content
-from routing.reports.sheet_pdf import HEAD_MM, MARGIN, paginate
-from tests.builders import DAY, Case, big_plan, small_case
-from tests.reports.odd import fullest_case, odd_case
+from routing.reports.printing.pdf import HEAD_MM, MARGIN, paginate
+from routing.reports.printing.pdf_canvas import PAPER_MM, Canvas, in_reading_order
+from routing.reports.printing.pdf_rows import BODY_PT
+from routing.reports.printing.run_sheet import run_sheet_pdf, sheet_content
+from routing.reports.words.truck_style import style_of
+from tests.support.builders import DAY, Case, big_plan, small_case
+from tests.support.odd import fullest_case, odd_case
 
 PAPERS = sorted(PAPER_MM)
 

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from routing.reports.run_sheet import run_sheet_pdf
-from tests.builders import small_case
-from tests.reports.odd import fullest_case, odd_case
+from routing.reports.printing.run_sheet import run_sheet_pdf
+from tests.support.builders import small_case
+from tests.support.odd import fullest_case, odd_case
 
 PDFTOPPM = shutil.which("pdftoppm")
 PICTURES = Path(__file__).parents[2] / "pictures"

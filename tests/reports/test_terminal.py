@@ -11,9 +11,9 @@ from rich.console import Console
 
 from routing.domain.errors import InputProblem
 from routing.domain.plan import Finding
-from routing.reports.terminal import audit_report, need_table, plan_summary, print_problems
-from tests.builders import Case, big_plan, small_case, small_needs
-from tests.reports.odd import odd_case
+from routing.reports.terminal.terminal import audit_report, need_table, plan_summary, print_problems
+from tests.support.builders import Case, big_plan, small_case, small_needs
+from tests.support.odd import odd_case
 
 ESCAPE = "\x1b"
 

@@ -11,10 +11,10 @@ from rich.console import Console
 from rich.text import Text
 
 from routing.domain.plan import Plan, Stop
-from routing.reports.format import Units, number
-from routing.reports.terminal import need_table, plan_summary
-from routing.reports.terminal_table import Column, lay_out, table
-from tests.builders import Case, big_plan, small_case, small_needs
+from routing.reports.terminal.table import Column, lay_out, table
+from routing.reports.terminal.terminal import need_table, plan_summary
+from routing.reports.words.format import Units, number
+from tests.support.builders import Case, big_plan, small_case, small_needs
 
 WIDTHS = (40, 60, 80, 120)
 

@@ -9,9 +9,9 @@ import pytest
 
 from routing.domain.settings import TravelSettings
 from routing.travel.choose import travel_for
-from routing.travel.road_file import save_graph
-from tests.travel.osm_xml import Grid
-from tests.travel.road_maps import ROAD, made_graph, metres, operation_at
+from routing.travel.graph.file import save_graph
+from tests.support.osm_xml import Grid
+from tests.support.road_maps import ROAD, made_graph, metres, operation_at
 
 # One road with a right angle in it: the places lie along both arms.
 POINTS: dict[str, Grid] = {"a": (0, 6), "b": (0, 0), "c": (8, 0)}

@@ -9,7 +9,7 @@ import pytest
 from routing.domain.errors import FeedroundError
 from routing.domain.settings import TravelSettings
 from routing.travel.choose import travel_for
-from tests.samples import operation
+from tests.support.samples import operation
 
 
 def test_straight_lines_need_no_folder_and_no_network() -> None:

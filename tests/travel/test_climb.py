@@ -13,14 +13,14 @@ from routing.domain.errors import FeedroundError
 from routing.domain.places import Position
 from routing.domain.road_settings import RoadSettings
 from routing.domain.travel import Leg, Travel
-from routing.travel.elevation import Grid
-from routing.travel.geodesic import geodesic_m
-from routing.travel.road_file import graph_from_extract
-from routing.travel.roads import roads_travel
-from tests.travel.made_county import write_county
-from tests.travel.osm_xml import LAT, LON, STEP_DEGREES
-from tests.travel.osm_xml import Grid as Spot
-from tests.travel.road_maps import ROAD, made_graph, metres, operation_at
+from routing.travel.graph.file import graph_from_extract
+from routing.travel.roads.elevation import Grid
+from routing.travel.roads.roads import roads_travel
+from routing.travel.straight.geodesic import geodesic_m
+from tests.support.made_county import write_county
+from tests.support.osm_xml import LAT, LON, STEP_DEGREES
+from tests.support.osm_xml import Grid as Spot
+from tests.support.road_maps import ROAD, made_graph, metres, operation_at
 
 COAST = RoadSettings().coast_slope
 LINE: dict[str, Spot] = {"a": (0, 0), "b": (0, 4), "x": (1, 0), "y": (1, 4)}

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from routing.domain.errors import FeedroundError
-from routing.travel import elevation, road_cache
-from routing.travel.elevation import read_grid
+from routing.travel.graph import cache as road_cache
+from routing.travel.roads import elevation
+from routing.travel.roads.elevation import read_grid
 
 HEAD = "ncols 3\nnrows 2\nxllcorner 10.0\nyllcorner 50.0\ncellsize 0.1\nNODATA_value -9999\n"
 WHOLE = HEAD + "100 200 300\n0 100 200\n"

@@ -13,11 +13,11 @@ import pytest
 from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation
 from routing.domain.settings import TravelSettings
-from routing.travel import engine_build
 from routing.travel.choose import travel_for
-from routing.travel.engine import engine_travel
-from tests.samples import depot, operation, truck, yard
-from tests.travel.osm_xml import spot, write_osm
+from routing.travel.engine import build as engine_build
+from routing.travel.engine.engine import engine_travel
+from tests.support.osm_xml import spot, write_osm
+from tests.support.samples import depot, operation, truck, yard
 
 installed = pytest.mark.skipif(
     importlib.util.find_spec("osrm") is None,
@@ -65,7 +65,7 @@ def test_on_an_older_python_the_message_names_the_python_it_needs(
 ) -> None:
     monkeypatch.setitem(sys.modules, "osrm", None)
     monkeypatch.setattr(
-        "routing.travel.engine.OLDEST_PYTHON", (sys.version_info.major, sys.version_info.minor + 1)
+        "routing.travel.engine.engine.OLDEST_PYTHON", (sys.version_info.major, sys.version_info.minor + 1)
     )
     with pytest.raises(FeedroundError, match=r"Python 3\.12 or later"):
         travel_for(asks("area.osm"), tmp_path)

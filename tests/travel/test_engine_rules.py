@@ -12,9 +12,9 @@ from routing.domain.operation import Operation
 from routing.domain.road_settings import RoadSettings
 from routing.domain.settings import TravelSettings
 from routing.domain.travel import Travel
-from routing.travel.engine import engine_travel
-from tests.samples import depot, operation, truck, yard
-from tests.travel.osm_xml import Grid, spot, write_osm
+from routing.travel.engine.engine import engine_travel
+from tests.support.osm_xml import Grid, spot, write_osm
+from tests.support.samples import depot, operation, truck, yard
 
 pytest.importorskip("osrm", reason="the embedded engine is not installed: pip install 'feedround[engine]'")
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from routing.domain.places import Position
-from routing.travel.geodesic import NEAR_ANTIPODE_RAD, geodesic_m, geodesic_table_m, geodesics_m
+from routing.travel.straight.geodesic import NEAR_ANTIPODE_RAD, geodesic_m, geodesic_table_m, geodesics_m
 
 
 def _pairs(span_deg: float, count: int = 300) -> list[tuple[Position, Position]]:

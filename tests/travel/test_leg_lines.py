@@ -12,10 +12,10 @@ from routing.domain.operation import Operation
 from routing.domain.settings import TravelSettings
 from routing.domain.travel import Provenance
 from routing.travel.leg_lines import driven_legs, redrawn, with_lines
-from routing.travel.server import server_travel
-from tests.builders import small_case
-from tests.samples import operation, truck, yard
-from tests.travel.fake_server import Fake, running, send
+from routing.travel.server.server import server_travel
+from tests.support.builders import small_case
+from tests.support.fake_server import Fake, running, send
+from tests.support.samples import operation, truck, yard
 
 A, B = "depot:D1", "yard:A"
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from routing.travel.osm_conditions import Rule, conditional, is_conditional
-from routing.travel.osm_roads import RoadTags, road_tags
+from routing.travel.osm.conditions import Rule, conditional, is_conditional
+from routing.travel.osm.roads import RoadTags, road_tags
 
 
 def _road(**tags: str) -> RoadTags:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from routing.travel.osm_credit import OSM_ATTRIBUTION, credit_of
+from routing.travel.osm.credit import OSM_ATTRIBUTION, credit_of
 
 OURS = '<?xml version="1.0"?>\n<osm version="0.6" copyright="Ours &amp; yours">\n</osm>\n'
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from routing.domain.road_settings import RoadSettings
-from routing.travel.osm_roads import CAPS, DELAYS, KINDS, node_tags, road_tags
-from routing.travel.osm_values import CLOSED, ENDS, OPEN, access_level, length_m, mass_kg, speed_km_per_h
+from routing.travel.osm.roads import CAPS, DELAYS, KINDS, node_tags, road_tags
+from routing.travel.osm.values import CLOSED, ENDS, OPEN, access_level, length_m, mass_kg, speed_km_per_h
 
 
 @pytest.mark.parametrize(

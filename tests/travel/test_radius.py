@@ -5,9 +5,9 @@ from __future__ import annotations
 from geopy.distance import geodesic
 
 from routing.domain.places import Position, Yard
-from routing.travel.geodesic import geodesic_m
-from routing.travel.radius import EU_FARM_M, US_SHORT_HAUL_M, beyond_radius
-from tests.samples import BASE, depot, operation, yard
+from routing.travel.straight.geodesic import geodesic_m
+from routing.travel.straight.radius import EU_FARM_M, US_SHORT_HAUL_M, beyond_radius
+from tests.support.samples import BASE, depot, operation, yard
 
 
 def _north(metres: float) -> Position:

@@ -10,11 +10,12 @@ import pytest
 
 from routing.domain.road_settings import RoadSettings
 from routing.domain.travel import Travel
-from routing.travel import road_cache, road_drives
-from routing.travel.road_file import open_graph
-from routing.travel.roads import roads_travel
-from tests.travel.osm_xml import write_osm
-from tests.travel.road_maps import ROAD, operation_at
+from routing.travel.graph import cache as road_cache
+from routing.travel.graph.file import open_graph
+from routing.travel.roads import drives as road_drives
+from routing.travel.roads.roads import roads_travel
+from tests.support.osm_xml import write_osm
+from tests.support.road_maps import ROAD, operation_at
 
 POINTS = {"a": (0, 1), "b": (1, 1), "d": (0, 0), "e": (1, 0)}
 STREETS = [("ab", ROAD), ("be", ROAD), ("ed", ROAD), ("da", ROAD)]

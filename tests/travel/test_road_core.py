@@ -8,8 +8,8 @@ import networkx as nx
 import numpy as np
 import pytest
 
-from routing.travel.road_core import Core, shrink, unfold
-from routing.travel.road_table import search
+from routing.travel.roads.core import Core, shrink, unfold
+from routing.travel.roads.table import search
 
 
 def _network(seed: int) -> tuple[int, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:

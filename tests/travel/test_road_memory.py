@@ -9,7 +9,7 @@ from itertools import accumulate
 import numpy as np
 import pytest
 
-from routing.travel.road_memory import remember_ways
+from routing.travel.roads.memory import remember_ways
 
 ARCS, LONGEST = 9, 5
 

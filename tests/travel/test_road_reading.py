@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from routing.domain.errors import FeedroundError
-from routing.travel.osm_read import read_extract
-from routing.travel.read_share import ReadShare
-from routing.travel.road_file import graph_from_extract, load_graph, open_graph, save_graph
-from routing.travel.road_graph import RoadGraph
-from routing.travel.sealed_file import MAGIC, MOST_BYTES
-from tests.travel.osm_xml import write_osm
-from tests.travel.road_maps import ROAD, TRACK, made_graph, metres, real_extract
+from routing.travel.graph.file import graph_from_extract, load_graph, open_graph, save_graph
+from routing.travel.graph.graph import RoadGraph
+from routing.travel.graph.sealed_file import MAGIC, MOST_BYTES
+from routing.travel.osm.read import read_extract
+from routing.travel.osm.read_share import ReadShare
+from tests.support.osm_xml import write_osm
+from tests.support.road_maps import ROAD, TRACK, made_graph, metres, real_extract
 
 CROSS = {"w": (0, 1), "m": (1, 1), "e": (2, 1), "n": (1, 2), "s": (1, 0)}
 

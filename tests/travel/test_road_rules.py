@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from routing.domain.road_settings import RoadSettings
-from routing.travel.osm_turns import SEVERAL, UNKNOWN, Turn, turns_of
-from routing.travel.road_file import load_graph, save_graph
-from routing.travel.road_rules import UNCLEAR
-from tests.travel.osm_xml import Grid
-from tests.travel.road_maps import ROAD, drive, made_graph, metres, travel_on
+from routing.travel.graph.file import load_graph, save_graph
+from routing.travel.graph.rules import UNCLEAR
+from routing.travel.osm.turns import SEVERAL, UNKNOWN, Turn, turns_of
+from tests.support.osm_xml import Grid
+from tests.support.road_maps import ROAD, drive, made_graph, metres, travel_on
 
 # Two blocks, every street between two crossings a way of its own:
 #   a -0- b -1- c

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from routing.domain.road_settings import RoadSettings
-from tests.travel.osm_xml import Grid
-from tests.travel.road_maps import ROAD, TRACK, drive, made_graph, metres, travel_on
+from tests.support.osm_xml import Grid
+from tests.support.road_maps import ROAD, TRACK, drive, made_graph, metres, travel_on
 
 # Two blocks: a ladder of three rungs.
 #   a - b - c

@@ -11,12 +11,12 @@ import pytest
 from routing.domain.errors import InputError
 from routing.domain.road_settings import RoadSettings
 from routing.domain.travel import Travel
-from routing.travel.road_graph import RoadGraph
-from routing.travel.road_words import far, pace
-from routing.travel.roads import NO_WAY_S, roads_travel
-from tests.samples import truck
-from tests.travel.osm_xml import Grid, spot
-from tests.travel.road_maps import ROAD, TRACK, drive, made_graph, metres, operation_at, travel_on
+from routing.travel.graph.graph import RoadGraph
+from routing.travel.roads.roads import NO_WAY_S, roads_travel
+from routing.travel.roads.words import far, pace
+from tests.support.osm_xml import Grid, spot
+from tests.support.road_maps import ROAD, TRACK, drive, made_graph, metres, operation_at, travel_on
+from tests.support.samples import truck
 
 LADDER: dict[str, Grid] = {"a": (0, 1), "b": (1, 1), "c": (2, 1), "d": (0, 0), "e": (1, 0), "f": (2, 0)}
 PLAIN = RoadSettings(turn_s=0, sharp_turn_s=0)

@@ -12,9 +12,9 @@ import pytest
 from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation
 from routing.domain.settings import TravelSettings
-from routing.travel.server import server_travel
-from tests.samples import BASE, operation, truck, yard
-from tests.travel.fake_server import Fake, road_m, road_s, running, send
+from routing.travel.server.server import server_travel
+from tests.support.fake_server import Fake, road_m, road_s, running, send
+from tests.support.samples import BASE, operation, truck, yard
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import pytest
 
 from routing.domain.errors import FeedroundError
 from routing.domain.settings import TravelSettings
-from routing.travel.server_address import Address, read_address
+from routing.travel.server.address import Address, read_address
 
 
 @pytest.mark.parametrize(

@@ -17,12 +17,12 @@ from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation
 from routing.domain.settings import TravelSettings
 from routing.domain.travel import Travel
-from routing.travel import server as server_module
-from routing.travel.server import server_travel
-from routing.travel.server_address import read_address
-from routing.travel.server_http import Asker, ServerError
-from tests.samples import operation, truck, yard
-from tests.travel.fake_server import Fake, running, send
+from routing.travel.server import server as server_module
+from routing.travel.server.address import read_address
+from routing.travel.server.http import Asker, ServerError
+from routing.travel.server.server import server_travel
+from tests.support.fake_server import Fake, running, send
+from tests.support.samples import operation, truck, yard
 
 
 @pytest.fixture

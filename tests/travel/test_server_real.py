@@ -16,13 +16,13 @@ import pytest
 from routing.domain.operation import Operation
 from routing.domain.road_settings import RoadSettings
 from routing.domain.settings import TravelSettings
-from routing.travel.engine import engine_travel
-from routing.travel.engine_build import road_data
-from routing.travel.engine_profile import profile_text
+from routing.travel.engine.build import road_data
+from routing.travel.engine.engine import engine_travel
+from routing.travel.engine.profile import profile_text
 from routing.travel.leg_lines import with_lines
-from routing.travel.server import server_travel
-from tests.samples import depot, operation, truck, yard
-from tests.travel.osm_xml import Grid, spot, write_osm
+from routing.travel.server.server import server_travel
+from tests.support.osm_xml import Grid, spot, write_osm
+from tests.support.samples import depot, operation, truck, yard
 
 ROAD = {"highway": "unclassified"}
 POINTS: dict[str, Grid] = {

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.domain.settings import TravelSettings
-from routing.travel.geodesic import geodesic_m
-from routing.travel.straight import road_distance_m, road_time_s, straight_travel
-from tests.samples import BASE, depot, operation, truck, yard
+from routing.travel.straight.geodesic import geodesic_m
+from routing.travel.straight.straight import road_distance_m, road_time_s, straight_travel
+from tests.support.samples import BASE, depot, operation, truck, yard
 
 
 def test_every_depot_and_yard_is_a_place_depots_first() -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from routing.planning.compiled.insertion import insert_all
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.order import copy, sort_by
 from routing.planning.compiled.routes import (
     BEST,
@@ -21,7 +20,8 @@ from routing.planning.compiled.routes import (
 from routing.planning.compiled.ruin import move_refills, ruin, tidy
 from routing.planning.compiled.scratch import INFEASIBLE, Scratch
 from routing.planning.compiled.tables import Tables
-from routing.planning.search import LEFT_TRIED
+from routing.planning.machine_code.jit import jit
+from routing.planning.search.search import LEFT_TRIED
 
 LEFT_TRIED_AT_MOST = 16
 ORDERS = 6

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from math import ceil
 
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.scratch import LAWFUL, OTHER, Scratch
 from routing.planning.compiled.tables import CLOSED, NEVER, Ints, Tables
+from routing.planning.machine_code.jit import jit
 
 
 @jit

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.order import copy, heap, nth
 from routing.planning.compiled.routes import OUT, Routes, put, route_cost
 from routing.planning.compiled.scratch import INFEASIBLE, OTHER, Scratch
 from routing.planning.compiled.tables import Tables
-from routing.planning.insertion import REFILL_ANYWAY, REFILL_TRIES, REFILL_TRUCKS
+from routing.planning.machine_code.jit import jit
+from routing.planning.search.insertion import REFILL_ANYWAY, REFILL_TRIES, REFILL_TRUCKS
 
 REFILL_TRUCKS_WITHOUT_LUCK = 15
 TRIES_WITHOUT_LUCK = 200

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from routing.planning.compiled.clock import drive, run
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.loads import lay_out
 from routing.planning.compiled.scratch import INFEASIBLE, LAWFUL, OTHER, Scratch
 from routing.planning.compiled.tables import Ints, Tables
+from routing.planning.machine_code.jit import jit
 
 Judged = tuple[float, int, int, int]
 """Cost (infinite where a rule is broken), fault, seconds of work, seconds that more stops can only add to."""

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.scratch import LAWFUL, LOAD, OTHER, SUPPLY, WEIGHT, Scratch
 from routing.planning.compiled.tables import Ints, Tables
+from routing.planning.machine_code.jit import jit
 
 CLEANEST_OF_NONE = 99
 

@@ -6,11 +6,11 @@ import numpy as np
 
 from routing.planning.compiled.anneal import anneal, begin
 from routing.planning.compiled.insertion import insert_all
-from routing.planning.compiled.jit import entry
 from routing.planning.compiled.judge import judge
 from routing.planning.compiled.routes import HERE, TRIAL, Routes
 from routing.planning.compiled.scratch import Scratch
 from routing.planning.compiled.tables import Tables
+from routing.planning.machine_code.jit import entry
 
 SEED = 0
 BEGIN = 1

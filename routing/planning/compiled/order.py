@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.tables import Floats, Ints
+from routing.planning.machine_code.jit import jit
 
 
 @jit

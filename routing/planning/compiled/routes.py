@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.judge import judge
 from routing.planning.compiled.order import copy
 from routing.planning.compiled.scratch import INFEASIBLE, WEIGHT, Scratch, longest_route
 from routing.planning.compiled.tables import Floats, Ints, Records, Tables, record
+from routing.planning.machine_code.jit import jit
 
 HERE = 0
 TRIAL = 1

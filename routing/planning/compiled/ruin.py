@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from routing.planning.compiled.jit import jit
 from routing.planning.compiled.order import copy
 from routing.planning.compiled.routes import HERE, OUT, TRIAL, Routes, put, route_cost
 from routing.planning.compiled.scratch import INFEASIBLE, Scratch
 from routing.planning.compiled.tables import Ints, Tables
-from routing.planning.search import AROUND_LEFT
+from routing.planning.machine_code.jit import jit
+from routing.planning.search.search import AROUND_LEFT
 
 
 @jit

@@ -9,16 +9,16 @@ import random
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 
-from routing.planning import search as plain
-from routing.planning.budget import Phase
 from routing.planning.compiled import machine
 from routing.planning.compiled.routes import BEST, HERE, TRIAL, Routes, routes_for
 from routing.planning.compiled.scratch import Scratch, scratch_for
 from routing.planning.compiled.tables import Tables, tables_of
-from routing.planning.insertion import insert_all
-from routing.planning.problem import Problem, Solution, Stops
-from routing.planning.search import END_HEAT, REST_HEAT, START_HEAT
-from routing.planning.state import INFEASIBLE, Judge, State
+from routing.planning.evaluate.state import INFEASIBLE, Judge, State
+from routing.planning.problem.problem import Problem, Solution, Stops
+from routing.planning.search import search as plain
+from routing.planning.search.budget import Phase
+from routing.planning.search.insertion import insert_all
+from routing.planning.search.search import END_HEAT, REST_HEAT, START_HEAT
 
 SPEED = 40.0
 troubles: list[str] = []

@@ -12,11 +12,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.habit import Habit, followers
-from routing.planning.insertion import BLINK, TRIES
-from routing.planning.problem import Problem, Windows
-from routing.planning.room import least_loading_s
-from routing.planning.search import LONGEST_STRING, MEAN_REMOVED
+from routing.planning.evaluate.insertion_slack import least_loading_s
+from routing.planning.problem.problem import Problem, Windows
+from routing.planning.problem.stability import Habit, followers
+from routing.planning.search.insertion import BLINK, TRIES
+from routing.planning.search.search import LONGEST_STRING, MEAN_REMOVED
 
 NEVER = 10**12
 CLOSED = (10**15, -(10**15))

@@ -1,0 +1,273 @@
+"""The command line: parse, call the workflow, show."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from routing.app.cli.day_verbs import learn, record, status
+from routing.app.cli.mix import mix
+from routing.app.cli.note_more import app as note_app
+from routing.app.cli.options import (
+    AsJson,
+    Day,
+    Folder,
+    Iterations,
+    MaybeDay,
+    Now,
+    Out,
+    Seconds,
+    Seed,
+    Tiles,
+    TilesCredit,
+)
+from routing.app.cli.roads_verb import roads
+from routing.app.cli.screen import emit, err, progress, say_where, screen
+from routing.app.workflow import demo as demo_data
+from routing.app.workflow import workflow
+from routing.domain.errors import FeedroundError, InputError, NoPlanError
+from routing.planning.run.interrupts import forgiving
+
+if TYPE_CHECKING:
+    from routing.planning.run.solve import Progress
+    from routing.reports.map.tiles import TileServer
+
+DONE, SOMETHING_LEFT, BAD_INPUT, NO_PLAN = 0, 1, 2, 3
+INTERRUPTED = 130
+"""What the command line library ends with on Ctrl-C."""
+
+app = typer.Typer(
+    name="feedround",
+    help="Plan a day of feeding syrup to many apiaries: need, loads, routes, map and run sheets.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+@app.command()
+def demo(
+    out: Out = None,
+    seconds: Seconds = 10.0,
+    seed: Seed = 1,
+) -> None:
+    """Copy the demo operation, plan its day, and say where the map is."""
+    target = out or Path("maps") / "demo"
+    folder = demo_data.copy_demo(target / "operation")
+    _plan(folder, demo_data.DEMO_DATE, target, None, seconds, None, seed, as_json=False)
+
+
+@app.command()
+def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None:
+    """Read the tables of an operation and report every problem."""
+    from routing.reports.terminal.terminal import print_problems
+
+    problems = workflow.check(folder, day.date() if day else None)
+    if as_json:
+        emit({"errors": [], "warnings": [asdict(p) for p in problems]})
+        return
+    print_problems(problems, screen())
+
+
+@app.command()
+def need(folder: Folder, day: Day, as_json: AsJson = False) -> None:
+    """Syrup per yard, with days of stores left and why."""
+    from routing.reports.terminal.terminal import need_table
+
+    needed = workflow.need(folder, day.date())
+    if as_json:
+        emit({"date": needed.day.isoformat(), "needs": [asdict(n) for n in needed.needs]})
+        return
+    need_table(needed.gathered.operation, needed.needs, screen())
+
+
+@app.command()
+def plan(
+    folder: Folder,
+    day: Day,
+    trucks: Annotated[
+        str | None, typer.Option(help="Plan with these trucks alone, by id, as heavy,light.")
+    ] = None,
+    seconds: Seconds = 10.0,
+    iterations: Iterations = None,
+    seed: Seed = 1,
+    out: Out = None,
+    tiles: Tiles = None,
+    tiles_credit: TilesCredit = None,
+    as_json: AsJson = False,
+) -> None:
+    """Plan a day: routes, loads, map and run sheets."""
+    from routing.app.workflow.outputs import default_folder
+    from routing.reports.map.tiles import tile_server
+
+    pictures = tile_server(tiles, tiles_credit)
+    target = out or default_folder(folder, day.date().isoformat())
+    limit = None if iterations is not None else seconds
+    _plan(folder, day.date(), target, trucks, limit, iterations, seed, as_json=as_json, tiles=pictures)
+
+
+def _plan(
+    folder: Path,
+    day: date,
+    out: Path,
+    trucks: str | None,
+    seconds: float | None,
+    iterations: int | None,
+    seed: int,
+    *,
+    as_json: bool,
+    tiles: TileServer | None = None,
+) -> None:
+    from routing.app.workflow.outputs import require_writable
+    from routing.planning.plan.day import DayOptions
+    from routing.planning.run.solve import SolveOptions
+
+    require_writable(out)
+    chosen = None if trucks is None else tuple(t.strip() for t in trucks.split(",") if t.strip())
+    options = DayOptions(chosen, SolveOptions(seconds, iterations, seed))
+    with progress("reading and judging need") as say:
+        planned = workflow.plan(folder, day, options, _told(say))
+    _finish(planned, out, as_json=as_json, tiles=tiles)
+
+
+def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:
+    return lambda progress: say(workflow.best_so_far(progress))
+
+
+def _finish(planned: workflow.Planned, out: Path, *, as_json: bool, tiles: TileServer | None = None) -> None:
+    """Write all files of a plan, show it, and leave with what that means as exit code."""
+    from routing.app.workflow.outputs import write_outputs
+    from routing.files.plan.plan_json import dump_plan
+    from routing.reports.terminal.terminal import plan_summary
+
+    with progress("writing map and run sheets"):
+        written = write_outputs(planned, out, tiles)
+    if as_json:
+        typer.echo(dump_plan(planned.plan), nl=False)
+    else:
+        console = screen()
+        plan_summary(planned.needed.gathered.operation, planned.plan, console)
+        say_where(written, console)
+    raise typer.Exit(DONE if planned.complete else SOMETHING_LEFT)
+
+
+@app.command()
+def replan(
+    folder: Folder,
+    now: Now,
+    day: Day,
+    seconds: Seconds = 5.0,
+    iterations: Iterations = None,
+    seed: Seed = 1,
+    out: Out = None,
+    tiles: Tiles = None,
+    tiles_credit: TilesCredit = None,
+    look: Annotated[
+        bool, typer.Option("--look", help="Only look: the new plan is not noted in the day log.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Plan what is left of the day, from where the trucks stand."""
+    from routing.app.workflow.outputs import default_folder
+    from routing.app.workflow.replanning import replan_day
+    from routing.planning.run.solve import SolveOptions
+    from routing.reports.map.tiles import tile_server
+
+    pictures = tile_server(tiles, tiles_credit)
+    limit = None if iterations is not None else seconds
+    with progress("reading the day log") as say:
+        made = replan_day(
+            folder,
+            day.date() if day else None,
+            now.time(),
+            SolveOptions(limit, iterations, seed),
+            _told(say),
+            record=not look,
+        )
+    target = out or default_folder(folder, f"{made.planned.plan.date.isoformat()}-{now:%H%M}")
+    _finish(made.planned, target, as_json=as_json, tiles=pictures)
+
+
+@app.command()
+def audit(
+    folder: Folder,
+    plan_file: Annotated[Path, typer.Argument(help="The plan.json of a plan, also one edited by hand.")],
+    as_json: AsJson = False,
+) -> None:
+    """Check a plan against every rule."""
+    from routing.app.workflow.replanning import audit_any
+    from routing.reports.terminal.terminal import audit_report
+
+    report = audit_any(folder, plan_file)
+    if as_json:
+        findings = [asdict(finding) for finding in report.findings]
+        emit({"passed": report.passed, "findings": findings, "checks": list(report.checks)})
+    else:
+        audit_report(report.findings, report.checks, screen())
+    raise typer.Exit(DONE if report.passed else SOMETHING_LEFT)
+
+
+app.command()(mix)
+app.add_typer(note_app, name="note")
+for _verb in (status, record, learn):
+    app.command()(_verb)
+app.command()(roads)
+
+
+def main() -> None:
+    """Run the command line; every error is a message, never a traceback."""
+    try:
+        with forgiving(_finishing):
+            app(prog_name="feedround")
+    except InputError as error:
+        _refuse(error)
+        sys.exit(BAD_INPUT)
+    except NoPlanError as error:
+        err().print(f"No plan: {error}", markup=False, soft_wrap=True)
+        sys.exit(NO_PLAN)
+    except FeedroundError as error:
+        err().print(str(error), markup=False, soft_wrap=True)
+        sys.exit(BAD_INPUT)
+    except (KeyboardInterrupt, SystemExit) as end:
+        if isinstance(end, SystemExit) and end.code != INTERRUPTED:
+            raise
+        err().print("Stopped by hand before it was done.")
+        sys.exit(NO_PLAN)
+    except Exception as error:
+        if os.environ.get("FEEDROUND_DEBUG"):
+            raise
+        err().print(
+            f"feedround failed by its own fault ({type(error).__name__}: {error}). "
+            "Set FEEDROUND_DEBUG=1 and run again for the details to report.",
+            markup=False,
+            soft_wrap=True,
+        )
+        sys.exit(NO_PLAN)
+
+
+def _finishing() -> None:
+    err().print("The best plan found until now is being written. Ctrl-C once more ends without it.")
+
+
+def _refuse(error: InputError) -> None:
+    """All problems, one a line; as JSON on standard output where JSON was asked for."""
+    if "--json" in sys.argv:
+        levels: dict[str, list[dict[str, Any]]] = {"errors": [], "warnings": []}
+        for problem in error.problems:
+            levels["errors" if problem.severity == "error" else "warnings"].append(asdict(problem))
+        emit(levels)
+        return
+    console = err()
+    for problem in error.problems:
+        label = "" if problem.severity == "error" else "warning: "
+        console.print(f"{label}{problem}", markup=False, soft_wrap=True)
+    errors = sum(p.severity == "error" for p in error.problems)
+    console.print(f"{errors} to mend; nothing was written.", markup=False)

@@ -1,0 +1,90 @@
+"""The commands that read the day log: status, the feed record, and what can be learned."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from routing.app.cli.moments import a_day, a_span
+from routing.app.cli.options import AsJson, Day, Folder
+from routing.app.workflow import day_book
+from routing.app.workflow.day_calls import refused_calls
+
+From = Annotated[
+    datetime | None,
+    typer.Option(
+        "--from", parser=a_day, metavar="DATE", help="First feeding date to take in; else the first noted."
+    ),
+]
+To = Annotated[
+    datetime | None,
+    typer.Option(
+        "--to", parser=a_day, metavar="DATE", help="Last feeding date to take in; else the last noted."
+    ),
+]
+
+
+def status(
+    folder: Folder,
+    day: Day,
+    now: Annotated[str, typer.Option(help="How it stood at this local time, as 11:20; else now.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """How the day stands, and where it has left the plan."""
+    from routing.reports.terminal.day import day_status
+
+    book, state = day_book.status(folder, day.date(), now)
+    refused = refused_calls(book.operation, state)
+    if as_json:
+        told = asdict(state)
+        for yard_id, why in refused.items():
+            told["yards"][yard_id]["urgent_refused"] = why
+        typer.echo(json.dumps(told, indent=2, ensure_ascii=False, default=str))
+        return
+    day_status(book.operation, state, console=Console(highlight=False), refused=refused)
+
+
+def record(
+    folder: Folder,
+    out: Annotated[Path, typer.Option(help="The CSV file to write.")] = Path("feed_record.csv"),
+    first: From = None,
+    last: To = None,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Also over a file that holds more feedings.")
+    ] = False,
+) -> None:
+    """Write the feed record: which syrup went where, and when."""
+    from routing.app.workflow.record import write_record
+
+    typer.echo(write_record(folder, out, *a_span(first, last), replace=replace))
+
+
+def learn(
+    folder: Folder,
+    first: From = None,
+    last: To = None,
+    apply: Annotated[
+        bool, typer.Option("--apply", help="Change operation.toml and feeders.csv as proposed.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Compare the log with the plans, and propose better settings."""
+    from routing.app.workflow.learning import apply_lessons, learned
+    from routing.reports.terminal.learn import lessons_text
+
+    found = learned(folder, *a_span(first, last))
+    changed = apply_lessons(folder, found.lessons) if apply else ()
+    if as_json:
+        typer.echo(json.dumps(asdict(found.lessons) | {"applied": list(changed)}, indent=2, default=str))
+        return
+    lessons_text(found.operation, found.lessons, Console(highlight=False))
+    for line in changed:
+        typer.echo(f"Changed: {line}")
+    if apply and not changed:
+        typer.echo("Nothing to change.")

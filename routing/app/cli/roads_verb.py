@@ -1,0 +1,54 @@
+"""The verb that builds a road graph: parse, show progress, tell what was built."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+
+def roads(
+    extract: Annotated[Path, typer.Argument(help="OpenStreetMap extract: .osm.pbf, .osm or .osm.bz2.")],
+    out: Annotated[Path, typer.Option(help="File for the road graph, as county.roads.")],
+    attribution: Annotated[
+        str | None, typer.Option(help="Whose data it is, where it is not OpenStreetMap's.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")] = False,
+) -> None:
+    """Build the road graph of a county once, from a map extract."""
+    # Reading and searching roads takes libraries that no other verb waits for.
+    from routing.app.workflow.roads import build_roads, summary_lines
+
+    with _bar() as say:
+        built = build_roads(extract, out, attribution, say)
+    if as_json:
+        typer.echo(json.dumps(built, indent=2, ensure_ascii=False))
+        return
+    for line in summary_lines(built):
+        typer.echo(line)
+
+
+@contextmanager
+def _bar() -> Iterator[Callable[[str, int, float | None], None]]:
+    """A bar for each stage on standard error, with a count; without a share where none is known."""
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), TimeElapsedColumn())
+    console = Console(stderr=True)
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = {"": bar.add_task("reading roads", total=None)}
+
+        def say(stage: str, count: int, share: float | None) -> None:
+            if stage not in task:
+                bar.remove_task(task.popitem()[1])
+                task[stage] = bar.add_task(stage, total=None)
+            bar.update(task[stage], description=f"{stage}: {count:,}", total=1 if share else None)
+            if share:
+                bar.update(task[stage], completed=share)
+
+        yield say

@@ -1,0 +1,1 @@
+"""Gather, decide, apply: what each command does."""

@@ -1,0 +1,53 @@
+"""Write the season's feed record from the day log."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+from pathlib import Path
+
+from routing.app.workflow.day_book import all_events
+from routing.app.workflow.workflow import gather
+from routing.domain.errors import FeedroundError
+from routing.files.writing.atomic import write_atomic
+from routing.reports.export.feed_record import feed_record
+from routing.reports.words.format import plural
+
+
+def write_record(
+    folder: Path, out: Path, first: date | None, last: date | None, *, replace: bool = False
+) -> str:
+    """Write the record of the feeding dates from ``first`` to ``last``, and say how much is in it.
+
+    Raises FeedroundError when nothing was noted, when the file there holds more feedings (unless ``replace``)
+    or cannot be written.
+    """
+    operation = gather(folder).operation
+    everything, _ = all_events(folder)
+    events = [e for e in everything if (not first or e.day >= first) and (not last or e.day <= last)]
+    text = feed_record(operation, events, everything)
+    found = _rows(text)
+    if not replace and (held := _held(out)) > found:
+        raise FeedroundError(
+            f"{out} holds {plural(held, 'feeding')}, and this would put {found} in their place: nothing was "
+            "written. Name another file with --out, check --from and --to, or say --replace to have it so"
+        )
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        write_atomic(out, text)
+    except OSError as error:
+        raise FeedroundError(f"{out}: cannot write there ({error.strerror}): choose another --out") from error
+    return f"{out}: {plural(found, 'feeding')} of {operation.name}"
+
+
+def _held(out: Path) -> int:
+    """The rows of the record that is there already; what cannot be read as a table holds none."""
+    try:
+        return _rows(out.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError, csv.Error):
+        return 0
+
+
+def _rows(text: str) -> int:
+    return max(0, sum(1 for row in csv.reader(io.StringIO(text)) if any(row)) - 1)

@@ -1,0 +1,129 @@
+"""Plan the rest of a day from its log."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+from uuid import uuid4
+from zoneinfo import ZoneInfo
+
+from routing.app.workflow.reach import only_reachable
+from routing.app.workflow.workflow import Needed, Planned, audit_plan, audited, gather
+from routing.domain.errors import FeedroundError
+from routing.domain.operation import Operation
+from routing.domain.plan import Plan
+from routing.domain.units import DAY_S
+from routing.files.log.log import read_log
+from routing.files.plan.plan_json import load_plan
+from routing.log.events import Event
+from routing.log.facts import Planned as PlannedFact
+from routing.log.fold.fold import day_now
+from routing.planning.replan.remaining_day import rest_of_day
+from routing.planning.replan.replan import replan
+from routing.planning.run.solve import Progress, SolveOptions
+from routing.travel.choose import travel_for
+from routing.travel.leg_lines import drawn
+
+if TYPE_CHECKING:
+    from routing.audit import AuditReport
+
+
+@dataclass(frozen=True)
+class Replanning:
+    """A plan for the rest of a day, and the one it replaces."""
+
+    planned: Planned
+    before: Plan
+    now: datetime
+
+
+def replan_day(
+    folder: Path,
+    on: date | None,
+    at: time,
+    search: SolveOptions,
+    on_progress: Callable[[Progress], None] | None = None,
+    *,
+    record: bool = True,
+) -> Replanning:
+    """Plan what is left of a date (None: the newest in the log), audited, and note it in the day log.
+
+    Raises FeedroundError when there is no log or no plan to go on from.
+    """
+    log = read_log(folder)
+    if log is None:
+        raise FeedroundError(f"{folder}: no day log here: note the plan that is driven (feedround note)")
+    with log:
+        day = on or max((event.day for event in log.events()), default=date.min)
+        gathered = gather(folder, day)
+        operation = gathered.operation
+        events = log.events(day, day)
+        plans = log.plans_of(events)
+        now = _moment(operation, day, at)
+        state = day_now(operation, day, plans, events, now)
+        if not state.plan_ids:
+            raise FeedroundError(
+                f"{day.isoformat()}: the day log holds no plan: note the plan that is driven first"
+            )
+        before = plans[state.plan_ids[-1]]
+        travel = travel_for(operation, folder)
+        operation = only_reachable(operation, travel)
+        made = replan(operation, travel, before, state, search, on_progress)
+        travel, drawn_plan = drawn(made.rest.operation, made.rest.travel, made.plan, folder)
+        plan = audited(made.rest.operation, travel, drawn_plan, state)
+        if record:
+            log.keep_plan(plan)
+            log.add(Event(str(uuid4()), day, now, PlannedFact(plan.plan_id, rest=True)))
+    needed = Needed(replace(gathered, operation=made.rest.operation), day, made.rest.needs)
+    return Replanning(Planned(needed, travel, plan), before, now)
+
+
+def audit_any(folder: Path, plan_file: Path) -> AuditReport:
+    """Check any plan of an operation; a re-plan against the day as it stood when it was made.
+
+    Raises FeedroundError when the day log does not know the re-plan.
+    """
+    made = load_plan(plan_file)
+    return audit_rest(folder, made) if made.replaces else audit_plan(folder, plan_file)[2]
+
+
+def audit_rest(folder: Path, made: Plan) -> AuditReport:
+    """Check a re-plan by what the log held before it was noted there."""
+    from routing.audit import audit
+
+    log = read_log(folder)
+    noted: Event | None = None
+    if log is not None:
+        with log:
+            events = log.events(made.date, made.date)
+            noted = next((e for e in events if _names(e, made.plan_id)), None)
+            known = tuple(e for e in events if noted is not None and (e.seq or 0) < (noted.seq or 0))
+            plans = log.plans_of(known)
+    if noted is None:
+        raise FeedroundError(
+            f"plan {made.plan_id} holds the rest of a day that the day log of {folder} does not know: only a "
+            "re-plan that was noted there (made without --look) can be checked"
+        )
+    gathered, now = gather(folder, made.date), noted.at
+    travel = travel_for(gathered.operation, folder)
+    operation = only_reachable(gathered.operation, travel)
+    state = day_now(operation, made.date, plans, known, now)
+    # A truck at work at a stop that it does finish began there before; one that leaves it begins now.
+    leaving = frozenset(route.truck_id for route in made.routes if route.start >= now)
+    rest = rest_of_day(operation, travel, state, plans.get(made.replaces), leaving)
+    return audit(rest.operation, rest.travel, made, state)
+
+
+def _names(event: Event, plan_id: str) -> bool:
+    return isinstance(event.fact, PlannedFact) and event.fact.rest and event.fact.plan_id == plan_id
+
+
+def _moment(operation: Operation, day: date, at: time) -> datetime:
+    """A local time of a feeding date; small hours belong to the night shift that began on it."""
+    window = operation.shift.window
+    wall_s = at.hour * 3600 + at.minute * 60
+    after_midnight = window.end_s > DAY_S and wall_s < window.end_s - DAY_S
+    return datetime.combine(day + timedelta(days=after_midnight), at, ZoneInfo(operation.timezone))

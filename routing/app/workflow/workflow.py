@@ -1,0 +1,166 @@
+"""Gather, decide, apply: what every face of feedround does behind each verb."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from routing.app.workflow.reach import only_reachable, road_problems, with_travel_warnings
+from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
+from routing.domain.operation import Operation
+from routing.domain.plan import AuditRecord, Finding, Plan
+from routing.domain.ration import YardNeed
+from routing.domain.travel import Travel
+from routing.files.operation.folder import read_operation
+from routing.files.plan.plan_json import load_plan, with_digest
+from routing.log.day import DayNow
+from routing.need.ration import need_of_day
+from routing.need.syrup import resolve
+from routing.travel.choose import travel_for
+from routing.travel.leg_lines import drawn
+
+if TYPE_CHECKING:
+    from routing.audit import AuditReport
+    from routing.planning.plan.day import DayOptions
+    from routing.planning.run.solve import Progress
+
+YEARS = range(1970, 2200)
+"""Years a feeding day may lie in."""
+
+PREPARING_WORDS = "Preparing the search for this computer, this once: it takes about a minute"
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """An operation ready to plan with, and what its files made us say."""
+
+    folder: Path
+    operation: Operation
+    problems: tuple[InputProblem, ...]
+
+
+@dataclass(frozen=True)
+class Needed:
+    """What every yard needs on a date."""
+
+    gathered: Gathered
+    day: date
+    needs: tuple[YardNeed, ...]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan that the audit has passed, with what it was made from."""
+
+    needed: Needed
+    travel: Travel
+    plan: Plan
+
+    @property
+    def complete(self) -> bool:
+        """Whether every yard that is due today is fed."""
+        return not self.plan.unfed
+
+
+def gather(folder: Path, day: date | None = None) -> Gathered:
+    """Read an operation. Raises InputError with every problem."""
+    if day is not None and day.year not in YEARS:
+        raise FeedroundError(f"--date {day.isoformat()}: no feeding day: write it as 2026-09-28")
+    operation, problems = read_operation(folder, day=day)
+    return Gathered(folder, resolve(operation), problems)
+
+
+def check(folder: Path, day: date | None = None) -> tuple[InputProblem, ...]:
+    """All warnings about an operation, and about its roads where it drives on a road graph.
+
+    Raises InputError with every problem.
+    """
+    gathered = gather(folder, day)
+    if gathered.operation.travel.method != "roads":
+        return gathered.problems
+    travel = travel_for(gathered.operation, folder)
+    return (*gathered.problems, *road_problems(gathered.operation, travel))
+
+
+def need(folder: Path, day: date) -> Needed:
+    """Judge what every yard needs on a date."""
+    gathered = gather(folder, day)
+    return Needed(gathered, day, need_of_day(gathered.operation, day))
+
+
+def best_so_far(progress: Progress) -> str:
+    """The best plan so far in one line: what it costs but for the syrup, and how much could be gained."""
+    from routing.planning.run.prepare import PREPARING
+
+    if progress.stage == PREPARING:
+        return PREPARING_WORDS
+    gap = "" if progress.gap is None else f"; no plan can be over {progress.gap:.1%} cheaper"
+    left = f"visits left out: {progress.unserved}"
+    return f"{progress.stage}: {progress.objective:,.0f} to beat, syrup not counted; {left}{gap}"
+
+
+def plan(
+    folder: Path,
+    day: date,
+    options: DayOptions,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> Planned:
+    """Plan a date and have the plan audited.
+
+    Raises InputError, NoPlanError when no truck is to be had, and NoPlanError when the audit finds a
+    fault: such a plan is never shown.
+    """
+    # Notes on a telephone do not wait for what only a plan needs.
+    from routing.planning.plan.day import plan_day
+
+    needed = need(folder, day)
+    operation = needed.gathered.operation
+    _known_trucks(operation, options.trucks)
+    travel = travel_for(operation, folder)
+    operation = only_reachable(operation, travel)
+    needed = replace(needed, gathered=replace(needed.gathered, operation=operation))
+    made = plan_day(operation, travel, needed.needs, day, options, on_progress)
+    travel, made = drawn(operation, travel, made, folder)
+    made = with_travel_warnings(made, travel)
+    return Planned(needed, travel, audited(operation, travel, made))
+
+
+def audited(operation: Operation, travel: Travel, made: Plan, now: DayNow | None = None) -> Plan:
+    """The plan with the audit's record and its id. Raises NoPlanError when the audit finds a fault."""
+    from routing.audit import audit
+
+    report = audit(operation, travel, made, now)
+    if not report.passed:
+        raise NoPlanError(_failed(report.findings))
+    return with_digest(replace(made, audit=AuditRecord(True, report.checks)))
+
+
+def _known_trucks(operation: Operation, truck_ids: Sequence[str] | None) -> None:
+    if truck_ids is not None and not truck_ids:
+        raise FeedroundError(f"--trucks names no truck: this operation has {', '.join(operation.trucks)}")
+    unknown = [t for t in truck_ids or () if t not in operation.trucks]
+    if unknown:
+        raise FeedroundError(
+            f"--trucks: {', '.join(unknown)}: no such truck: this operation has {', '.join(operation.trucks)}"
+        )
+
+
+def _failed(findings: Sequence[Finding]) -> str:
+    lines = [f"  {finding.code}: {finding.text}" for finding in findings[:10]]
+    return "\n".join(
+        ["the plan that was found breaks rules, so it is not shown or saved (a fault of feedround):", *lines]
+    )
+
+
+def audit_plan(folder: Path, plan_file: Path) -> tuple[Gathered, Plan, AuditReport]:
+    """Check any plan of an operation, also one edited by hand."""
+    from routing.audit import audit
+
+    made = load_plan(plan_file)
+    gathered = gather(folder, made.date)
+    travel = travel_for(gathered.operation, folder)
+    gathered = replace(gathered, operation=only_reachable(gathered.operation, travel))
+    return gathered, made, audit(gathered.operation, travel, made)

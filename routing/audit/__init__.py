@@ -1,0 +1,74 @@
+"""Judge a plan independently: recompute everything from operation and travel, and say what is wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.audit.evidence.book import Book
+from routing.audit.evidence.numbers import negative_numbers, not_numbers
+from routing.audit.evidence.replay import open_book
+from routing.audit.rules import begun, hours, load, pour, shape, starving, time, totals, work, yards
+from routing.audit.rules.rule import Rule
+from routing.domain.operation import Operation
+from routing.domain.plan import Finding, Plan
+from routing.domain.travel import Travel
+from routing.log.day import DayNow
+
+__all__ = ["RULES", "AuditReport", "audit"]
+
+RULES: tuple[Rule, ...] = (
+    *shape.RULES,
+    *begun.RULES,
+    *time.RULES,
+    *hours.RULES,
+    *work.RULES,
+    *load.RULES,
+    *pour.RULES,
+    *yards.RULES,
+    *starving.RULES,
+    *totals.RULES,
+)
+"""Every rule that a plan is held to, in the order it is checked."""
+
+_NUMBERS = "Every figure is a number, and no amount is negative."
+
+
+@dataclass(frozen=True)
+class AuditReport:
+    """What the audit found, and one sentence for every rule it checked."""
+
+    findings: tuple[Finding, ...]
+    checks: tuple[str, ...]
+
+    @property
+    def passed(self) -> bool:
+        """Whether nothing was found."""
+        return not self.findings
+
+
+def audit(operation: Operation, travel: Travel, plan: Plan, now: DayNow | None = None) -> AuditReport:
+    """Hold a plan against every rule. No figure of the plan is trusted; no plan raises.
+
+    ``operation`` has its syrup densities and prices resolved. ``now``: how the day stood that a plan is
+    the rest of. Findings come in the order of ``RULES``,
+    then of routes and stops. With a figure that is not a number, nothing else can be checked.
+    """
+    broken = not_numbers(plan)
+    if broken:
+        return AuditReport(tuple(broken), (_NUMBERS,))
+    try:
+        book = open_book(operation, travel, plan, now)
+    except Exception as error:
+        return AuditReport((Finding("plan_unreadable", f"the routes cannot be followed: {error!r}"),), ())
+    findings = negative_numbers(plan)
+    for rule in RULES:
+        findings += _apply(rule, book)
+    return AuditReport(tuple(findings), (_NUMBERS, *(rule.states for rule in RULES)))
+
+
+def _apply(rule: Rule, book: Book) -> list[Finding]:
+    """The findings of one rule. A rule that fails on a mangled plan counts as broken, never as kept."""
+    try:
+        return rule.findings(book)
+    except Exception as error:
+        return [Finding("rule_failed", f"{rule.code} could not be checked: {error!r}")]

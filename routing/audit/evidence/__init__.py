@@ -1,0 +1,1 @@
+"""What the audit reads a plan with: its own clock, loads and stores."""

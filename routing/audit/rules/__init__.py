@@ -1,0 +1,1 @@
+"""The rules a plan is held to, one module a kind of rule."""

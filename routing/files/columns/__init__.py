@@ -1,0 +1,1 @@
+"""Every column and setting as data: name, unit, bounds, default, meaning."""

@@ -1,0 +1,210 @@
+"""List the keys of operation.toml, section by section."""
+
+from __future__ import annotations
+
+from routing.domain.road_settings import RoadSettings
+from routing.domain.settings import (
+    CostSettings,
+    FeedingSettings,
+    ShiftSettings,
+    TravelSettings,
+    WorkSettings,
+)
+from routing.files.columns.column import Column, Table, choice, fraction, ident, number, text, whole, yes_no
+from routing.files.columns.roads import ROADS
+from routing.files.columns.unit_family import (
+    DAYS,
+    HOURS,
+    MINUTES,
+    SECONDS,
+    Name,
+    Unit,
+    mass,
+    per_distance,
+    per_volume,
+    plain,
+    speed,
+    temperature,
+    volume,
+)
+
+SETTINGS_TYPES = {
+    "cost": CostSettings,
+    "shift": ShiftSettings,
+    "travel": TravelSettings,
+    "feeding": FeedingSettings,
+    "work": WorkSettings,
+    "roads": RoadSettings,
+}
+
+_OPERATION = Table(
+    "operation",
+    "who and where",
+    (),
+    (
+        text("name", "name of the operation", default_text="name of the folder"),
+        Column("timezone", plain("timezone"), "text", "IANA time zone, such as America/Chicago", True),
+        choice("units", ("us", "metric"), "units of the outputs; input may be in either", required=True),
+        Column("currency", plain("currency"), "text", "ISO 4217 code of the currency, such as USD", True),
+    ),
+)
+
+_COST = Table(
+    "cost",
+    "what things cost",
+    (),
+    (
+        number("labor_per_h", "labor_per_h", "pay per person and hour", 0, 1e7),
+        number(
+            "overtime_per_h",
+            "overtime_per_h",
+            "pay per person for an hour of overtime, the whole rate",
+            0,
+            1e7,
+            default_text="1.5 x labor_per_h",
+        ),
+        number("fuel_per_l", per_volume("fuel"), "price of fuel", 0, 1e6),
+        number("vehicle_per_km", per_distance("vehicle"), "wear of a truck, without fuel", 0, 1e6),
+        number(
+            "drop_value_per_colony", "drop_value_per_colony", "what leaving one colony unfed costs", 0, 1e8
+        ),
+        number(
+            "balance_per_h",
+            "balance_per_h",
+            "worth of an hour's difference between the trucks' shifts",
+            0,
+            1e7,
+        ),
+        number(
+            "moved_stop", "moved_stop", "what a re-plan must save to give a stop to another truck", 0, 1e7
+        ),
+        number(
+            "changed_order",
+            "changed_order",
+            "what a re-plan must save to put a stop after another than before",
+            0,
+            1e7,
+        ),
+        number(
+            "co2_kg_per_l",
+            (
+                Name("co2_kg_per_gal", Unit("kg/US gal", per_volume("x")[0].unit.factor)),
+                Name("co2_kg_per_l", Unit("kg/L")),
+            ),
+            "carbon dioxide from burning fuel",
+            0,
+            4,
+        ),
+    ),
+)
+
+_SHIFT = Table(
+    "shift",
+    'when crews work; a shift may cross midnight (`start = "21:00"`, `end = "05:00"`)',
+    (),
+    (
+        Column("start_s", plain("start"), "time", "nobody leaves before", default_text="06:00 (estimate)"),
+        Column("end_s", plain("end"), "time", "everybody is back by", default_text="20:00 (estimate)"),
+        number("max_s", "max_h", "ordinary hours", 1800, 86_400, unit=HOURS, whole_si=True),
+        number("overtime_s", "overtime_h", "overtime allowed on top", 0, 43_200, unit=HOURS, whole_si=True),
+        number("break_s", "break_min", "length of a break; 0: none", 0, 14_400, unit=MINUTES, whole_si=True),
+        number(
+            "break_after_s", "break_after_h", "hours before a break", 1800, 86_400, unit=HOURS, whole_si=True
+        ),
+        choice("break_clock", ("work", "driving"), "whether those hours count all work or only driving"),
+        number("max_driving_s", "max_driving_h", "hours of driving", 1800, 86_400, unit=HOURS, whole_si=True),
+        yes_no("leave_by_window", "gate hours bind the whole visit, not its beginning alone"),
+    ),
+)
+
+_TRAVEL = Table(
+    "travel",
+    "how driving distances and times are had",
+    (),
+    (
+        choice(
+            "method",
+            ("straight", "roads", "engine", "server"),
+            "straight: line x circuity; roads: the road graph of `extract`; engine: a routing engine on this "
+            "machine; server: the one at `server_url`",
+        ),
+        number("circuity", "circuity", "road distance for each unit of straight distance", 1, 5),
+        number("speed_km_per_h", speed("speed"), "truck speed on longer legs", 5, 130),
+        text("extract", "file with the road graph or map extract"),
+        text("server_url", "address of a routing server, without password or key; places are sent to it"),
+        choice("server_kind", ("osrm", "valhalla"), "the interface that the server speaks"),
+        text(
+            "server_profile",
+            "profile (osrm) or costing (valhalla) to ask for; empty: driving, or truck with each truck's "
+            "mass and size",
+        ),
+        number("server_timeout_s", "server_timeout_s", "longest wait for one answer", 1, 600, unit=SECONDS),
+        choice(
+            "server_fallback",
+            ("none", "straight"),
+            "when the server fails: stop with its error, or estimate from straight lines and say so",
+        ),
+    ),
+)
+
+_FEEDING = Table(
+    "feeding",
+    "what the feeding is for, and how syrup becomes stores",
+    (),
+    (
+        ident("syrup_id", "the usual syrup", "syrups", False, default_text="the only row of syrups"),
+        choice("goal", ("winter", "survive", "build"), "winter stores, survival, or build-up"),
+        number("target_stores_kg", mass("target_stores"), "stores wanted per colony", 1, 90),
+        number("reserve_days", "reserve_days", "days of stores kept in reserve", 0, 365, unit=DAYS),
+        number("daily_use_kg", mass("daily_use"), "honey a colony uses in a day", 0, 3),
+        fraction("conversion", "stored sugar for each unit of fed sugar", 0.70, 0.95),
+        fraction("honey_moisture", "water in ripe honey, mass fraction", 0.10, 0.25),
+        number("next_visit_days", "next_visit_days", "days until the next visit", 0, 365, unit=DAYS),
+        number("min_feed_c", temperature("min_feed"), "no liquid feed under this temperature", -10, 30),
+        number(
+            "temperature_c", temperature("temperature"), "day temperature where a yard gives none", -50, 55
+        ),
+        choice("robbing", ("low", "high"), "robbing pressure now"),
+        fraction("margin", "share of extra syrup loaded", 0, 0.5),
+        yes_no("communal", "open tubs are allowed"),
+        choice(
+            "spill_prone", ("late", "never"), "feeders that drip, under high robbing: poured late, or never"
+        ),
+        Column("late_from_s", plain("late_from"), "time", "what counts as late in the day"),
+        number("starving_days", "starving_days", "a yard with less must be served", 0, 60, unit=DAYS),
+        number("build_l_per_day", volume("build", "_per_day"), "syrup per colony and day in build-up", 0, 10),
+        number("deep_frame_kg", mass("deep_frame"), "honey on a full deep frame", 0.5, 6),
+        number("medium_frame_kg", mass("medium_frame"), "honey on a full medium frame", 0.3, 5),
+        whole("stale_days", "stale_days", "days after which an inspection is refused", 1, 1000),
+        number("min_dose_l", volume("min_dose"), "least syrup per colony worth opening the hive", 0, 20),
+    ),
+)
+
+_WORK = Table(
+    "work",
+    "handling times, small weights and rules of the crew",
+    (),
+    (
+        number(
+            "pail_load_s",
+            "pail_load_s",
+            "time to load a full pail and take off an empty",
+            0,
+            600,
+            unit=SECONDS,
+        ),
+        number("pail_kg", mass("pail"), "weight of an empty pail", 0, 20),
+        number("wash_s", "wash_min", "time to wash down", 0, 8 * 3600, unit=MINUTES, whole_si=True),
+        yes_no("watch_after_clean", "yards under watch come after clean ones"),
+        yes_no(
+            "quarantine_permit",
+            "quarantined yards are fed, last; no leaves them out. Your permit decides, not this (either key)",
+            names=(Name("quarantine_permit", Unit("")), Name("enter_quarantine", Unit(""))),
+        ),
+        text("emergency_number", "local emergency number, printed on the sheets"),
+    ),
+)
+
+SECTIONS: dict[str, Table] = {
+    table.name: table for table in (_OPERATION, _COST, _SHIFT, _TRAVEL, _FEEDING, _WORK, ROADS)
+}

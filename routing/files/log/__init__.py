@@ -1,0 +1,1 @@
+"""The day log in SQLite."""

@@ -1,0 +1,1 @@
+"""Generate the manual of every input column."""

@@ -1,0 +1,1 @@
+"""Read a whole operation folder and check it against itself."""

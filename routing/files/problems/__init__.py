@@ -1,0 +1,1 @@
+"""Problems with input: each with its code, place, value and remedy."""

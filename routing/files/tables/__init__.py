@@ -1,0 +1,1 @@
+"""Read rows of CSV and workbook sheets into checked values."""

@@ -1,0 +1,1 @@
+"""Write files so that nothing is half-written."""

@@ -1,0 +1,1 @@
+"""What the day log means: notes become the state of trucks, tanks, yards and stock."""

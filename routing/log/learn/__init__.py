@@ -1,0 +1,1 @@
+"""Compare planned days with real ones and propose better settings."""

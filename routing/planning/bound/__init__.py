@@ -1,0 +1,1 @@
+"""Bound the cost of a day from below by column generation."""

@@ -1,0 +1,1 @@
+"""PyVRP and OR-Tools, each behind its own door."""

@@ -1,0 +1,1 @@
+"""Judge a route: loads, clock, cost, and which rule it breaks."""

@@ -1,0 +1,1 @@
+"""Prove the optimum of a small day by listing every round worth judging."""

@@ -1,0 +1,1 @@
+"""Compile functions over arrays to machine code, and know where that code is kept."""

@@ -1,0 +1,1 @@
+"""From a solved problem to a plan: stops, reasons and cautions."""

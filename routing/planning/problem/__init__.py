@@ -1,0 +1,1 @@
+"""State a feeding day as an integer problem: visits, trucks, depots, tanks."""

@@ -1,0 +1,1 @@
+"""Plan the rest of a day from where the day log left it."""

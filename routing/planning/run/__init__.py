@@ -1,0 +1,1 @@
+"""Run the search: workers, seeds, budgets, interrupts and bounds."""

@@ -1,0 +1,52 @@
+"""Compile the search and the lower bound once, on a day of one visit, and note that they are ready."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import time
+from math import inf
+from pathlib import Path
+
+import numpy as np
+
+from routing.planning.bound.lower_bound import lower_bound
+from routing.planning.compiled.search import adopt, improve
+from routing.planning.evaluate.state import Judge
+from routing.planning.machine_code.code_folder import code_folder
+from routing.planning.problem.problem import DepotSpec, Problem, Supply, TruckSpec, Visit
+from routing.planning.search.budget import Budget
+
+STEPS = 100
+UNUSED_S = 30 * 86_400
+"""Code of other installations and of older sources is left alone so long after it was used last."""
+
+
+def main() -> None:
+    """Make the code, and remove what nobody uses."""
+    folder = code_folder()
+    table = np.array([[0, 1], [1, 0]], np.int64)
+    problem = Problem(
+        (Visit(1, (1,), 100.0),),
+        (DepotSpec(0, (Supply(1.0),)),),
+        (TruckSpec(0, 0, (1,), (0,), earliest_s=0, latest_s=100, ordinary_s=100),),
+        (table,),
+        (table,),
+        (1.0,),
+    )
+    judge = Judge(problem)
+    improve(adopt(judge, ((),)), 1, Budget(None, 1).phase(1.0), lambda _solution, _price: None)
+    lower_bound(problem, inf, Budget(None, STEPS).phase(1.0), lambda _bound: None)
+    if folder is None:
+        return
+    made = sorted(str(file.relative_to(folder)) for file in folder.rglob("*.nb?"))
+    (folder / "ready").write_text("\n".join(made), encoding="utf-8")
+    _remove_unused(folder.parent)
+
+
+def _remove_unused(home: Path) -> None:
+    """Remove code that no plan has used for weeks."""
+    for folder in home.glob("search-*"):
+        with contextlib.suppress(OSError):
+            if time.time() - (folder / "ready").stat().st_mtime > UNUSED_S:
+                shutil.rmtree(folder, ignore_errors=True)

@@ -1,0 +1,31 @@
+"""Have the search compiled, once on each computer, before the time of a plan begins."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from routing.planning.machine_code.code_folder import can_be_made, make
+from routing.planning.run.solve import Progress
+
+PREPARING = "preparing"
+"""The stage of the progress that tells of it."""
+
+
+def prepare(on_progress: Callable[[Progress], None] | None) -> tuple[str, ...]:
+    """Compile the search where that can be and is not done; what went wrong. No re-plan waits for it."""
+    if not can_be_made():
+        return ()
+    if on_progress is not None:
+        on_progress(Progress(0.0, 0.0, 0, PREPARING))
+    try:
+        trouble = make()
+    except KeyboardInterrupt:
+        trouble = "stopped by hand; the next plan prepares it again"
+    return (f"the fast search could not be prepared, the slow one was used ({trouble})",) if trouble else ()
+
+
+def not_prepared() -> tuple[str, ...]:
+    """What a re-plan, which waits for no compiler, says where the search is not compiled."""
+    if not can_be_made():
+        return ()
+    return ("the fast search is not prepared on this computer: any plan of a day prepares it",)

@@ -1,0 +1,1 @@
+"""Ruin and recreate under simulated annealing, each route judged exactly."""

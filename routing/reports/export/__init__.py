@@ -1,0 +1,1 @@
+"""CSV, workbook, GeoJSON, GPX and the feed record."""

@@ -1,0 +1,1 @@
+"""Print run sheets as HTML and PDF."""

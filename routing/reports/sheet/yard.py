@@ -1,0 +1,252 @@
+"""The box of one yard visit on a run sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from routing.domain.clock import TimeWindow
+from routing.domain.places import Health, Yard
+from routing.domain.plan import Pour, Stop
+from routing.domain.supplies import FeederPosition
+from routing.reports.sheet.annex import NAME_COST
+from routing.reports.sheet.day import SheetDay, where
+from routing.reports.sheet.model import Blank, Block, Fact, Table
+from routing.reports.words.changes import NEW
+from routing.reports.words.format import number, plural, windows
+from routing.reports.words.names import (
+    HEALTH_WORDS,
+    SKIP_REASONS,
+    days_text,
+    feeder_text,
+    joined,
+    levels_text,
+    pails_text,
+    sentence,
+    urgent_text,
+    yard_name,
+)
+from routing.reports.words.text import cost, cut, one_line
+
+MOST_ROWS = 5
+CELL_COST = 60
+CELL_COSTS = (CELL_COST, 16, 16, 16, 30)
+LEVELS_COST = 180
+ROW_COST = 130
+URGENT_COST = 160
+
+
+def yard_block(day: SheetDay, stop: Stop) -> Block:
+    """All a driver needs at one yard, and the blanks to fill in there."""
+    mark = day.marks[stop.seq]
+    yard = day.operation.yards.get(stop.place_id)
+    name = day.annex.fit(f"stop {mark}, name", yard_name(day.operation, stop.place_id), NAME_COST)
+    subtitle, flag, table = _subtitle(day, stop, yard), _flag(day, stop, yard), feed_table(day, stop)
+    used = cost(name) + cost(subtitle) + cost(flag) + ROW_COST * len(table.rows)
+    return Block(
+        kind="yard",
+        mark=mark,
+        title=name,
+        subtitle=subtitle,
+        badge=NEW if stop.seq in day.new else "",
+        times=_times(day, stop),
+        flag=flag,
+        facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop, yard), used)),
+        where=where(stop.lat, stop.lon),
+        table=table,
+        after=_after(day, stop),
+        blanks=_blanks(day, stop),
+        skip=SKIP_REASONS,
+        emergency=_emergency(day, stop),
+    )
+
+
+def _subtitle(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
+    """Ids, and which of several visits this is."""
+    parts = [f"yard id {cut(one_line(stop.place_id), CELL_COST)}"]
+    registration = one_line(yard.registration_id) if yard else ""
+    parts.append(f"registration {cut(registration, CELL_COST)}" if registration else "no registration id")
+    if yard and yard.health is Health.CLEAN:
+        parts.append("health: clean")
+    need = day.needs.get(stop.place_id)
+    if need is not None:
+        parts.append(f"{days_text(need.days_of_stores)} days of stores")
+    all_visits = day.visits.get(stop.place_id, ())
+    if len(all_visits) > 1:
+        here = (day.route.truck_id, day.marks[stop.seq])
+        others = [
+            f"truck {truck_id} stop {mark}" if truck_id != here[0] else f"stop {mark}"
+            for truck_id, mark in all_visits
+            if (truck_id, mark) != here
+        ]
+        turn = all_visits.index(here) + 1
+        also = cut(one_line(", ".join(others)), CELL_COST)
+        parts.append(f"PART VISIT {turn} of {len(all_visits)}, also {also}")
+    return joined(parts)
+
+
+def _flag(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
+    """What must be seen before anything else: starving bees, disease."""
+    need = day.needs.get(stop.place_id)
+    starving = stop.starving or (need is not None and need.starving)
+    health = HEALTH_WORDS[yard.health] if yard and yard.health is not Health.CLEAN else ""
+    urgent = cut(one_line(urgent_text(day.plan, stop.place_id)), URGENT_COST)
+    return joined((urgent, "STARVING: do not skip this yard." if starving else "", health), "\n")
+
+
+def _times(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
+    """Arrive, begin (when there is a wait) and leave-by."""
+    before = next((s for s in day.route.stops if s.seq == stop.seq - 1), None)
+    # A crew that rested at the yard is there already.
+    rested = before is not None and before.kind == "break" and not (stop.leg.distance_m or stop.leg.drive_s)
+    times = [Fact("GO ON AT" if rested else "ARRIVE", day.clock(stop.arrive), strong=True)]
+    if (stop.begin - stop.arrive).total_seconds() >= 60:
+        times.append(Fact("BEGIN AT", day.clock(stop.begin), strong=True))
+    times.append(Fact("LEAVE BY", day.clock(stop.leave), strong=True))
+    return tuple(times)
+
+
+def _facts(day: SheetDay, stop: Stop, yard: Yard | None) -> Iterable[Fact]:
+    if yard is None:
+        return
+    need = day.needs.get(stop.place_id)
+    if need is not None and need.windows is not None:
+        yield Fact("Feed only", windows(need.windows), strong=True)
+    hours = _hours_text(day, stop, yard.windows)
+    yield Fact(
+        "Gate", f"{hours}. {yard.gate}" if yard.gate else hours, strong=bool(yard.gate or yard.windows)
+    )
+    if yard.directions:
+        yield Fact("Way in", yard.directions)
+    if yard.hazards:
+        yield Fact("HAZARDS", yard.hazards, strong=True)
+    if yard.contact:
+        yield Fact("Contact", yard.contact)
+    limits = _limits_text(day, stop, yard)
+    if limits:
+        yield Fact("Limits", limits, strong=True)
+    if not yard.level:
+        # The amounts are already cut for the tilt: a driver told to fill less would cut them twice.
+        yield Fact("Ground", "not level: amounts allow for it, watch for overflow", strong=True)
+    if yard.note:
+        yield Fact("Note", yard.note)
+    cautions = " ".join(sentence(text) for text in _cautions(day, stop))
+    if cautions:
+        yield Fact("CAUTION", cautions, strong=True)
+
+
+def _cautions(day: SheetDay, stop: Stop) -> list[str]:
+    """What plan and need warn of at this yard, each once."""
+    need = day.needs.get(stop.place_id)
+    flagged = urgent_text(day.plan, stop.place_id)
+    flagged = "" if len(one_line(flagged)) > URGENT_COST else flagged
+    texts = [w.text for w in day.plan.warnings if w.place_id == stop.place_id and w.text != flagged]
+    texts += need.cautions if need is not None else ()
+    return [text for text in dict.fromkeys((*texts, *stop.notes)) if text]
+
+
+def _hours_text(day: SheetDay, stop: Stop, gate: tuple[TimeWindow, ...]) -> str:
+    """Gate hours in words, with what they bind: the whole visit, or only its beginning."""
+    if not gate:
+        return "no set hours"
+    shuts = _shutting(day, stop.begin, gate)
+    text = f"open {windows(gate)}"
+    if shuts is None:
+        return text
+    bound = "be out" if day.operation.shift.leave_by_window else "begin"
+    return f"{text}, {bound} by {shuts}"
+
+
+def _shutting(day: SheetDay, begin: datetime, gate: tuple[TimeWindow, ...]) -> str | None:
+    """The end of the opening in which the visit begins."""
+    clock = day.operation.clock(day.plan.date)
+    at = clock.seconds(begin)
+    for start, end in clock.openings(gate, at, at):
+        if start <= at <= end:
+            return day.clock(clock.at(end))
+    return None
+
+
+def _limits_text(day: SheetDay, stop: Stop, yard: Yard) -> str:
+    parts = []
+    if yard.max_gross_kg is not None:
+        coming = day.units.mass(day.before(stop).gross_kg)
+        parts.append(f"track or bridge {day.units.mass(yard.max_gross_kg)}, you come with {coming}")
+    if yard.max_length_m is not None:
+        parts.append(f"truck length {day.units.length(yard.max_length_m)}")
+    if yard.trucks:
+        parts.append(f"only truck {', '.join(yard.trucks)}")
+    return "; ".join(parts)
+
+
+def feed_table(day: SheetDay, stop: Stop) -> Table:
+    """What each group gets: colonies, amount each, total, and from where."""
+    rows = [_feed_row(day, pour) for pour in stop.pour]
+    if len(rows) > MOST_ROWS:
+        text = "\n".join(" | ".join(row) for row in rows)
+        kept = day.annex.keep(f"stop {day.marks[stop.seq]}, feed list", text)
+        more = len(rows) - MOST_ROWS + 1
+        rest = stop.pour[MOST_ROWS - 1 :]
+        volume = day.units.volume(sum(pour.volume_l for pour in rest))
+        colonies = f"{sum(pour.colonies for pour in rest)}"
+        rows = [
+            *rows[: MOST_ROWS - 1],
+            (f"and {more} more groups: see note {kept} near the end", colonies, "", volume, ""),
+        ]
+    colonies = number(sum(pour.colonies for pour in stop.pour))
+    total = ("TOTAL", colonies, "", day.units.volume(sum(pour.volume_l for pour in stop.pour)), "")
+    alone = len(rows) == 1
+    return Table(
+        ("Group and feeder", "Colonies", "Each", "Total", "Syrup, from"),
+        tuple(rows),
+        right=(1, 2, 3),
+        total=() if alone else total,
+        strong=(2, 3) if alone else (2,),
+        shares=(0.37, 0.12, 0.13, 0.16, 0.22),
+    )
+
+
+def _feed_row(day: SheetDay, pour: Pour) -> tuple[str, ...]:
+    feeder = day.operation.feeders.get(pour.feeder_id)
+    each = day.units.volume_each(pour.volume_l / pour.colonies, pour.colonies) if pour.colonies else ""
+    if feeder is not None and feeder.position is FeederPosition.COMMUNAL:
+        each = "all in tub"
+    source = f"tank {pour.tank_id}" if pour.tank_id is not None else plural(pour.pails, "full pail")
+    cells = (
+        joined((pour.group, feeder_text(day.operation, pour.feeder_id)), ": "),
+        number(pour.colonies),
+        each,
+        day.units.volume(pour.volume_l),
+        f"{pour.syrup_id}, {source}",
+    )
+    return tuple(cut(one_line(cell), room) for cell, room in zip(cells, CELL_COSTS, strict=True))
+
+
+def _after(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
+    """Gauges on coming and leaving, pails, weight."""
+    levels = Fact(
+        "Tanks, come → leave", cut(levels_text(day.units, day.before(stop), stop.after), LEVELS_COST)
+    )
+    pails = pails_text(stop.after)
+    aboard = joined((day.weighed(stop.after.gross_kg), f"pails {pails}" if pails else ""), "; ")
+    return tuple(fact for fact in (levels, Fact("Truck on leaving", aboard)) if fact.text)
+
+
+def _blanks(day: SheetDay, stop: Stop) -> tuple[Blank, ...]:
+    unit = day.units.volume_unit
+    syrups = list(dict.fromkeys(pour.syrup_id for pour in stop.pour))
+    last = "Empties back" if any(pour.pails for pour in stop.pour) else "Left at"
+    rest = (Blank("Alive", 0.2), Blank("Light", 0.2), Blank(last, 0.32), Blank("Notes", 1.0))
+    if len(syrups) < 2:
+        return (Blank("Poured", 0.28, unit), *rest)
+    # Two syrups in one yard: a single figure could not be booked to either.
+    poured = tuple(Blank(f"Poured {cut(one_line(s), 24)}", 0.5, unit) for s in syrups[:4])
+    return (*poured, Blank("Alive", 0.34), Blank("Light", 0.34), *rest[2:])
+
+
+def _emergency(day: SheetDay, stop: Stop) -> str:
+    """What to dial and what to say, in one sentence."""
+    call = cut(one_line(day.operation.work.emergency_number), CELL_COST) or "your local emergency number"
+    here = where(stop.lat, stop.lon)
+    lat, lon = here.decimal.split(", ")
+    return f"EMERGENCY: call {call}. Say: lat {lat}, lon {lon}"

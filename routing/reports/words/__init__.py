@@ -1,0 +1,1 @@
+"""Wordings that all outputs share, each said once."""

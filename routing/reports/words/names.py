@@ -1,0 +1,151 @@
+"""Short wordings of a run sheet: dates, syrups, feeders, levels, health."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from routing.domain.operation import Operation
+from routing.domain.places import Health
+from routing.domain.plan import Aboard, Plan, Stop, Warning_
+from routing.domain.supplies import FeederPosition
+from routing.reports.words.format import Units, number
+from routing.reports.words.text import one_line
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+POSITION_WORDS = {
+    FeederPosition.ENTRANCE: "entrance",
+    FeederPosition.FRAME: "frame",
+    FeederPosition.LID: "over lid",
+    FeederPosition.TOP: "hive top",
+    FeederPosition.COMMUNAL: "open tub",
+}
+HEALTH_WORDS = {
+    Health.CLEAN: "clean",
+    Health.WATCH: "WATCH: under watch for disease. Clean gloves and tools before and after. "
+    "Move nothing from here to another yard.",
+    Health.QUARANTINE: "QUARANTINE: disease. No pail, comb, tool or glove leaves this yard for another. "
+    "Bring no pail back. Wash down before any clean yard.",
+}
+SKIP_REASONS = (
+    "gate locked",
+    "mud",
+    "owner refused",
+    "robbing",
+    "sick brood",
+    "cold or wet",
+    "supers or flow",
+    "no syrup",
+    "no time",
+    "other",
+)
+
+
+FIRST_PAGE = ("break_overdue", "silent")
+"""Cautions of the moment a re-plan is made at: they stand on the first page of its sheets."""
+
+
+URGENT = "urgent"
+"""Code of the caution that a yard was called in while the day went on."""
+
+
+def first_page(plan: Plan) -> list[Warning_]:
+    """The cautions that a crew must read before it goes on."""
+    return [w for code in FIRST_PAGE for w in plan.warnings if plan.replaces and w.code == code]
+
+
+def urgent_text(plan: Plan, yard_id: str) -> str:
+    """``URGENT: bees hang out (called in at 11:05, 20 gal in all)``; empty where nobody called."""
+    return next((w.text for w in plan.warnings if w.code == URGENT and w.place_id == yard_id), "")
+
+
+def day_text(day: date) -> str:
+    """``Mon 6 Oct 2025``, whatever the language settings of the machine."""
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def days_text(days: float) -> str:
+    """Days of stores; what was capped (no use, or a flow) says so."""
+    return "999+" if days >= 999 else number(days)
+
+
+def yard_name(operation: Operation, yard_id: str) -> str:
+    """The yard's name, or its id where it has none (or is not known)."""
+    yard = operation.yards.get(yard_id)
+    return (yard.name if yard else "") or yard_id
+
+
+def depot_name(operation: Operation, depot_id: str) -> str:
+    """The depot's name, or its id."""
+    depot = operation.depots.get(depot_id)
+    return (depot.name if depot else "") or depot_id
+
+
+def place_name(operation: Operation, stop: Stop) -> str:
+    """Where a stop is; a break stands at a yard or at a depot."""
+    if stop.kind == "yard" or (stop.kind == "break" and stop.place_id in operation.yards):
+        return yard_name(operation, stop.place_id)
+    return depot_name(operation, stop.place_id)
+
+
+def syrup_text(operation: Operation, syrup_id: str | None) -> str:
+    """``S66 (sucrose, 66.7 %, lot 7)``, solids by weight; ``empty`` for no syrup."""
+    if syrup_id is None:
+        return "empty"
+    syrup = operation.syrups.get(syrup_id)
+    if syrup is None:
+        return syrup_id
+    parts = [str(syrup.kind.value), f"{number(syrup.solids * 100, 1)} %"]
+    if syrup.lot:
+        parts.append(f"lot {syrup.lot}")
+    return one_line(f"{syrup_id} ({', '.join(parts)})")
+
+
+def feeder_text(operation: Operation, feeder_id: str) -> str:
+    """``F2 (frame, open hive)``."""
+    feeder = operation.feeders.get(feeder_id)
+    if feeder is None:
+        return one_line(feeder_id)
+    parts = [POSITION_WORDS[feeder.position]]
+    if feeder.opens_hive:
+        parts.append("open hive")
+    if feeder.swapped:
+        parts.append("swap pails")
+    return one_line(f"{feeder_id} ({', '.join(parts)})")
+
+
+def levels_text(units: Units, before: Aboard, after: Aboard) -> str:
+    """``A (S66) 272.0 -> 212.0 gal; B empty``: what each gauge reads on coming and on leaving."""
+    parts = []
+    for tank_id, state in after.tanks.items():
+        was = before.tanks.get(tank_id)
+        was_l = was.volume_l if was else state.volume_l
+        if max(was_l, state.volume_l) < 0.05:
+            parts.append(f"{tank_id} empty")
+            continue
+        syrup_id = state.syrup_id or (was.syrup_id if was else None)
+        change = units.volume(state.volume_l)
+        if abs(was_l - state.volume_l) >= 0.05:
+            change = f"{number(units.volume_value(was_l), 1)} → {change}"
+        parts.append(f"{tank_id} ({syrup_id or 'syrup'}) {change}")
+    return one_line("; ".join(parts))
+
+
+def pails_text(aboard: Aboard) -> str:
+    """``12 full, 8 empty``; nothing where the truck carries none."""
+    if not aboard.pails_full and not aboard.pails_empty:
+        return ""
+    return f"{aboard.pails_full} full, {aboard.pails_empty} empty"
+
+
+def joined(parts: Iterable[str], sep: str = " · ") -> str:
+    """What there is, in one line."""
+    return sep.join(part for part in parts if part)
+
+
+def sentence(text: str) -> str:
+    """The text with a capital at its beginning and a full stop at its end."""
+    text = text.strip() or "not said"
+    text = text[0].upper() + text[1:]
+    return text if text.endswith((".", "!", "?")) else f"{text}."

@@ -1,0 +1,1 @@
+"""Drives from an embedded routing engine."""

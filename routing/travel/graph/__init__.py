@@ -1,0 +1,1 @@
+"""The road graph: built from an extract, kept in a file."""

@@ -1,0 +1,1 @@
+"""Read roads, turns and conditions from an OpenStreetMap extract."""

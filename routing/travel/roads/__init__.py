@@ -1,0 +1,1 @@
+"""Drives on the road graph."""

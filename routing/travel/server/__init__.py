@@ -1,0 +1,1 @@
+"""Drives from a routing server the user names."""

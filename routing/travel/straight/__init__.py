@@ -1,0 +1,1 @@
+"""Drives by straight line times circuity."""

@@ -1,0 +1,66 @@
+"""Cautions stand in the plan where its loads, hours, yards or season call for them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from routing.domain.fleet import Tank
+from routing.domain.operation import Operation
+from routing.domain.places import Health
+from routing.domain.plan import Plan
+from routing.domain.ration import YardNeed
+from routing.domain.settings import FeedingSettings, ShiftSettings
+from routing.travel.straight.straight import straight_travel
+from tests.support.any_day import plan_here
+from tests.support.trade import DAY, HOUR, dose, need, operation, truck, yard
+
+
+def planned(op: Operation, *needs: YardNeed) -> Plan:
+    return plan_here(op, straight_travel(op), DAY, needs=needs, iterations=10)
+
+
+def said(plan: Plan, code: str) -> list[str]:
+    return [w.text for w in plan.warnings if w.code == code]
+
+
+def test_a_load_close_to_the_legal_weight_is_to_be_weighed() -> None:
+    near = truck(gvwr_kg=4000.0 + 300 * 1.34)
+    assert (
+        "weigh it loaded" in said(planned(operation([yard("A")], [near]), need("A")), "near_legal_weight")[0]
+    )
+    assert not said(planned(operation([yard("A")]), need("A")), "near_legal_weight")
+
+
+def test_overtime_is_told_as_a_risk() -> None:
+    op = operation([yard("A")], shift=ShiftSettings(max_s=HOUR, overtime_s=3 * HOUR))
+    plan = planned(op, need("A"))
+    assert "overtime" in said(plan, "overtime")[0]
+    assert [w.truck_id for w in plan.warnings if w.code == "overtime"] == ["T1"]
+
+
+def test_part_full_tanks_without_baffles_surge() -> None:
+    big = Tank("A", 1000.0)
+    assert said(planned(operation([yard("A")], [truck(tanks=(big,))]), need("A")), "surge")
+    baffled = replace(big, baffled=True)
+    assert not said(planned(operation([yard("A")], [truck(tanks=(baffled,))]), need("A")), "surge")
+
+
+def test_a_quarantined_yard_is_cautioned_once_and_by_name() -> None:
+    plan = planned(operation([yard("A", health=Health.QUARANTINE), yard("B")]), need("A"), need("B"))
+    (text,) = said(plan, "quarantine")
+    assert text.startswith("Yard A is under quarantine")
+    assert [w.place_id for w in plan.warnings if w.code == "quarantine"] == ["A"]
+
+
+def test_robbing_and_stings_are_cautioned_where_crews_go_out() -> None:
+    robbed = operation([yard("A")], feeding=FeedingSettings(syrup_id="S67", robbing="high"))
+    assert said(planned(robbed, need("A")), "robbing")
+    assert said(planned(robbed, need("A")), "stings")
+    idle = planned(operation([yard("A")]), replace(need("A"), doses=()))
+    assert not said(idle, "stings")
+
+
+def test_a_need_s_own_cautions_stand_at_its_stop() -> None:
+    plan = planned(operation([yard("A")]), need("A", dose(), cautions=("bees drown in it",)))
+    (stop,) = (s for s in plan.routes[0].stops if s.kind == "yard")
+    assert stop.notes == ("bees drown in it",)

@@ -1,0 +1,72 @@
+"""Which tank is filled and which is poured from, to the millilitre."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routing.domain.ration import Dose
+from routing.planning.plan.tank_levels import TankLevels
+
+
+def levels(*tanks: tuple[int, int], syrup_id: str = "S67") -> TankLevels:
+    """Tanks of one syrup as ``(capacity_ml, level_ml)``."""
+    return TankLevels([(f"K{i}", syrup_id, cap, level) for i, (cap, level) in enumerate(tanks)])
+
+
+def dose(each_l: float, colonies: int) -> Dose:
+    return Dose("all", "frame2", "S67", colonies, each_l, 45.0)
+
+
+def test_the_fullest_tank_is_filled_first_and_the_emptiest_poured_from() -> None:
+    tanks = levels((500_000, 0), (500_000, 100_000))
+    filled = tanks.fill("S67", 600_000)
+    assert [(f.tank_id, f.volume_l) for f in filled] == [("K1", 400.0), ("K0", 200.0)]
+    poured = tanks.pour(dose(5.0, 20), 20)
+    assert [(p.tank_id, p.volume_l, p.colonies) for p in poured] == [("K0", 100.0, 20)]
+
+
+def test_a_tank_of_another_syrup_is_left_alone() -> None:
+    tanks = TankLevels([("A", "S67", 100_000, 50_000), ("B", "HF55", 100_000, 90_000)])
+    assert [p.tank_id for p in tanks.pour(dose(5.0, 4), 4)] == ["A"]
+    assert [f.tank_id for f in tanks.fill("HF55", 10_000)] == ["B"]
+
+
+def test_a_colony_at_the_change_of_tanks_is_counted_where_it_was_begun() -> None:
+    poured = levels((100_000, 12_000), (100_000, 90_000)).pour(dose(5.0, 6), 6)
+    assert [(p.volume_l, p.colonies) for p in poured] == [(12.0, 3), (18.0, 3)]
+
+
+def test_one_colony_filled_from_two_tanks_is_one_colony() -> None:
+    poured = levels((100_000, 3_000), (100_000, 90_000)).pour(dose(7.0, 1), 1)
+    assert [(p.volume_l, p.colonies) for p in poured] == [(3.0, 1), (4.0, 0)]
+
+
+def test_an_empty_tank_is_stated_to_hold_nothing() -> None:
+    tanks = levels((100_000, 20_000))
+    tanks.pour(dose(5.0, 4), 4)
+    assert tanks.state()["K0"].syrup_id is None
+    assert tanks.state()["K0"].volume_l == 0.0
+
+
+@given(
+    st.lists(st.integers(0, 60_000), min_size=1, max_size=4),
+    st.integers(250, 12_000),
+    st.integers(1, 40),
+)
+def test_rows_hold_all_that_is_poured_and_no_row_more_than_its_colonies_take(
+    held: list[int], each_ml: int, colonies: int
+) -> None:
+    colonies = min(colonies, sum(held) // each_ml)
+    if not colonies:
+        return
+    tanks = levels(*((60_000, ml) for ml in held))
+    poured = tanks.pour(dose(each_ml / 1000, colonies), colonies)
+    assert sum(p.colonies for p in poured) == colonies
+    assert sum(p.volume_l for p in poured) == pytest.approx(each_ml * colonies / 1000)
+    for p in poured:
+        # The first of a row may be a colony begun from the tank before.
+        assert p.volume_l <= (p.colonies + 1) * each_ml / 1000 + 1e-9
+        assert p.colonies >= 0
+    assert all(tank.level_ml >= 0 for tank in tanks.tanks)
