@@ -168,7 +168,7 @@ def test_a_worker_prints_nothing_of_its_own_into_its_messages() -> None:
     """Anything an engine prints goes to standard error; standard output holds messages alone."""
     code = (
         "import pickle, sys\n"
-        "from routing.planning import worker\n"
+        "from routing.planning.run import worker\n"
         "real = worker.work\n"
         "def loud(job, tell):\n"
         "    print('a line that an engine prints')\n"
