@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -156,3 +157,16 @@ def test_graph_without_a_source_is_not_kept(tmp_path: Path, kept: Path, made: li
     roads_travel(operation_at(PLACES), nameless)
     assert len(_tables(kept)) == before
     assert made == ["made"]
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="modes are those of POSIX")
+def test_tables_in_a_folder_that_others_may_write_to_are_not_read(
+    tmp_path: Path, kept: Path, made: list[str]
+) -> None:
+    extract = write_osm(tmp_path / "a.osm", POINTS, STREETS)
+    first = _travel(extract)
+    before = {file.name: file.read_bytes() for file in kept.iterdir()}
+    kept.chmod(0o777)
+    assert _alike(first, _travel(extract))
+    assert made == ["made"] * 2
+    assert {file.name: file.read_bytes() for file in kept.iterdir()} == before

@@ -79,7 +79,6 @@ def _workshop(kept: Path | None) -> Iterator[Path]:
     parent: Path | None = kept
     if kept is not None:
         try:
-            kept.mkdir(mode=0o700, parents=True, exist_ok=True)
             (folder := Path(tempfile.mkdtemp(prefix=".engine-", dir=kept))).chmod(0o700)
         except OSError:
             parent = None

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from routing.domain.user_cache import OFF, PLACE, user_cache
+from routing.domain.user_cache import OFF, PLACE, own_folder, user_cache
 from routing.travel.graph.sealed_file import DamagedFile, read_sealed, write_sealed
 
 MOST_FILES = 60
@@ -18,8 +18,12 @@ MOST_FILES = 60
 
 
 def cache_folder() -> Path | None:
-    """Where tables are kept: the user's own cache, for it tells where apiaries are. None: nowhere."""
-    return None if os.environ.get(PLACE, "").lower() == OFF else user_cache()
+    """Where tables are kept: the user's own cache, for it tells where apiaries are. None: nowhere.
+
+    Made where it is missing; what others may write to is never used.
+    """
+    base = None if os.environ.get(PLACE, "").lower() == OFF else user_cache()
+    return None if base is None else own_folder(base)
 
 
 @cache
@@ -63,7 +67,6 @@ def remember(key: str, arrays: dict[str, Any]) -> None:
     if folder is None:
         return
     with contextlib.suppress(OSError):
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         write_sealed(folder / f"{key}.table", arrays, {"key": key})
         _tidy(folder)
 

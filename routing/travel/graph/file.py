@@ -104,6 +104,5 @@ def _recalled(path: Path) -> RoadGraph:
             return replace(graph := load_graph(kept), meta={**graph.meta, "digest": digest})
     graph = graph_from_extract(path)
     with contextlib.suppress(OSError, FeedroundError):
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         save_graph(graph, kept)
     return graph
