@@ -15,11 +15,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import typer
 
 from routing.app.cli import cli
-from routing.app.cli import note_facts as facts
-from routing.app.cli.note_more import app as note_app
+from routing.app.cli.note import changes
+from routing.app.cli.note.verbs import commands
 from routing.app.workflow import day_book, workflow
 from routing.app.workflow.day_book import DayBook, open_day
 from routing.domain.errors import FeedroundError, ValueRefused
@@ -358,7 +357,7 @@ def test_a_note_with_two_faults_is_told_both_the_true_one_first(phone: Phone) ->
     book = _book(phone, "2026-11-25T12:00:00")
     book = replace(book, day=date.fromisoformat(DAY))
     with pytest.raises(ValueRefused) as caught:
-        day_book.note(book, lambda known: facts.out(known.operation, "county", "clutch"))
+        day_book.note(book, lambda known: changes.out(known, "county", ["clutch"]))
     assert re.search(r"there is no truck county.*\n.*is not today", str(caught.value))
 
 
@@ -688,8 +687,7 @@ def test_status_says_since_when_a_truck_is_silent_and_where_it_is_taken_to_be(ph
 
 def test_every_verb_and_option_of_note_is_documented() -> None:
     page = (ROOT / "docs" / "day-log.md").read_text(encoding="utf-8")
-    commands = typer.main.get_command(note_app).commands
-    for name, command in commands.items():
+    for name, command in commands().items():
         assert re.search(rf"`{name}[ `]", page), name
         for param in command.params:
             for option in param.opts:

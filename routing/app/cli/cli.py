@@ -14,8 +14,9 @@ import typer
 
 from routing.app.cli.day_verbs import learn, record, status
 from routing.app.cli.mix import mix
-from routing.app.cli.note_more import app as note_app
-from routing.app.cli.options import (
+from routing.app.cli.note.group import app as note_app
+from routing.app.cli.roads_verb import roads
+from routing.app.cli.shared.options import (
     AsJson,
     Day,
     Folder,
@@ -28,14 +29,12 @@ from routing.app.cli.options import (
     Tiles,
     TilesCredit,
 )
-from routing.app.cli.roads_verb import roads
-from routing.app.cli.screen import emit, err, progress, say_where, screen
-from routing.app.workflow import demo as demo_data
-from routing.app.workflow import workflow
+from routing.app.cli.shared.screen import emit, err, progress, say_where, screen
 from routing.domain.errors import FeedroundError, InputError, NoPlanError
 from routing.planning.run.interrupts import forgiving
 
 if TYPE_CHECKING:
+    from routing.app.workflow.workflow import Planned
     from routing.planning.run.solve import Progress
     from routing.reports.map.tiles import TileServer
 
@@ -45,7 +44,8 @@ INTERRUPTED = 130
 
 app = typer.Typer(
     name="feedround",
-    help="Plan a day of feeding syrup to many apiaries: need, loads, routes, map and run sheets.",
+    help="Plan a day of feeding syrup to many apiaries: need, loads, routes, map and run sheets.\n\n"
+    "Example: feedround demo",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -59,15 +59,24 @@ def demo(
     seconds: Seconds = 10.0,
     seed: Seed = 1,
 ) -> None:
-    """Copy the demo operation, plan its day, and say where the map is."""
+    """Copy the demo operation, plan its day, and say where the map is.
+
+    Example: feedround demo --out maps/demo
+    """
+    from routing.app.workflow.demo import DEMO_DATE, copy_demo
+
     target = out or Path("maps") / "demo"
-    folder = demo_data.copy_demo(target / "operation")
-    _plan(folder, demo_data.DEMO_DATE, target, None, seconds, None, seed, as_json=False)
+    folder = copy_demo(target / "operation")
+    _plan(folder, DEMO_DATE, target, None, seconds, None, seed, as_json=False)
 
 
 @app.command()
 def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None:
-    """Read the tables of an operation and report every problem."""
+    """Read the tables of an operation and report every problem.
+
+    Example: feedround check my-bees --date 2026-09-28
+    """
+    from routing.app.workflow import workflow
     from routing.reports.terminal.terminal import print_problems
 
     problems = workflow.check(folder, day.date() if day else None)
@@ -79,7 +88,11 @@ def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None
 
 @app.command()
 def need(folder: Folder, day: Day, as_json: AsJson = False) -> None:
-    """Syrup per yard, with days of stores left and why."""
+    """Syrup per yard, with days of stores left and why.
+
+    Example: feedround need my-bees --date 2026-09-28
+    """
+    from routing.app.workflow import workflow
     from routing.reports.terminal.terminal import need_table
 
     needed = workflow.need(folder, day.date())
@@ -104,7 +117,10 @@ def plan(
     tiles_credit: TilesCredit = None,
     as_json: AsJson = False,
 ) -> None:
-    """Plan a day: routes, loads, map and run sheets."""
+    """Plan a day: routes, loads, map and run sheets.
+
+    Example: feedround plan my-bees --date 2026-09-28 --seconds 30
+    """
     from routing.app.workflow.outputs import default_folder
     from routing.reports.map.tiles import tile_server
 
@@ -126,6 +142,7 @@ def _plan(
     as_json: bool,
     tiles: TileServer | None = None,
 ) -> None:
+    from routing.app.workflow import workflow
     from routing.app.workflow.outputs import require_writable
     from routing.planning.plan.day import DayOptions
     from routing.planning.run.solve import SolveOptions
@@ -139,10 +156,12 @@ def _plan(
 
 
 def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:
-    return lambda progress: say(workflow.best_so_far(progress))
+    from routing.app.workflow.workflow import best_so_far
+
+    return lambda progress: say(best_so_far(progress))
 
 
-def _finish(planned: workflow.Planned, out: Path, *, as_json: bool, tiles: TileServer | None = None) -> None:
+def _finish(planned: Planned, out: Path, *, as_json: bool, tiles: TileServer | None = None) -> None:
     """Write all files of a plan, show it, and leave with what that means as exit code."""
     from routing.app.workflow.outputs import write_outputs
     from routing.files.plan.plan_json import dump_plan
@@ -175,7 +194,10 @@ def replan(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Plan what is left of the day, from where the trucks stand."""
+    """Plan what is left of the day, from where the trucks stand.
+
+    Example: feedround replan my-bees --date 2026-09-28 --now 11:20
+    """
     from routing.app.workflow.outputs import default_folder
     from routing.app.workflow.replanning import replan_day
     from routing.planning.run.solve import SolveOptions
@@ -202,7 +224,10 @@ def audit(
     plan_file: Annotated[Path, typer.Argument(help="The plan.json of a plan, also one edited by hand.")],
     as_json: AsJson = False,
 ) -> None:
-    """Check a plan against every rule."""
+    """Check a plan against every rule.
+
+    Example: feedround audit my-bees maps/monday/plan.json
+    """
     from routing.app.workflow.replanning import audit_any
     from routing.reports.terminal.terminal import audit_report
 

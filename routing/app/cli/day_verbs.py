@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
 
-from routing.app.cli.moments import a_day, a_span
-from routing.app.cli.options import AsJson, Day, Folder
-from routing.app.workflow import day_book
-from routing.app.workflow.day_calls import refused_calls
+from routing.app.cli.shared.dates import a_day, a_span
+from routing.app.cli.shared.options import AsJson, Day, Folder
+from routing.app.cli.shared.screen import emit, screen
 
 From = Annotated[
     datetime | None,
@@ -36,7 +33,12 @@ def status(
     now: Annotated[str, typer.Option(help="How it stood at this local time, as 11:20; else now.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """How the day stands, and where it has left the plan."""
+    """How the day stands, and where it has left the plan.
+
+    Example: feedround status my-bees --date 2026-09-28 --now 11:20
+    """
+    from routing.app.workflow import day_book
+    from routing.app.workflow.day_calls import refused_calls
     from routing.reports.terminal.day import day_status
 
     book, state = day_book.status(folder, day.date(), now)
@@ -45,9 +47,9 @@ def status(
         told = asdict(state)
         for yard_id, why in refused.items():
             told["yards"][yard_id]["urgent_refused"] = why
-        typer.echo(json.dumps(told, indent=2, ensure_ascii=False, default=str))
+        emit(told)
         return
-    day_status(book.operation, state, console=Console(highlight=False), refused=refused)
+    day_status(book.operation, state, console=screen(), refused=refused)
 
 
 def record(
@@ -59,7 +61,10 @@ def record(
         bool, typer.Option("--replace", help="Also over a file that holds more feedings.")
     ] = False,
 ) -> None:
-    """Write the feed record: which syrup went where, and when."""
+    """Write the feed record: which syrup went where, and when.
+
+    Example: feedround record my-bees --from 2026-08-01 --out feed_record.csv
+    """
     from routing.app.workflow.record import write_record
 
     typer.echo(write_record(folder, out, *a_span(first, last), replace=replace))
@@ -74,16 +79,19 @@ def learn(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Compare the log with the plans, and propose better settings."""
+    """Compare the log with the plans, and propose better settings.
+
+    Example: feedround learn my-bees --from 2026-08-01
+    """
     from routing.app.workflow.learning import apply_lessons, learned
     from routing.reports.terminal.learn import lessons_text
 
     found = learned(folder, *a_span(first, last))
     changed = apply_lessons(folder, found.lessons) if apply else ()
     if as_json:
-        typer.echo(json.dumps(asdict(found.lessons) | {"applied": list(changed)}, indent=2, default=str))
+        emit(asdict(found.lessons) | {"applied": list(changed)})
         return
-    lessons_text(found.operation, found.lessons, Console(highlight=False))
+    lessons_text(found.operation, found.lessons, screen())
     for line in changed:
         typer.echo(f"Changed: {line}")
     if apply and not changed:

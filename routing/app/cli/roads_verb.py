@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
+
+from routing.app.cli.shared.options import AsJson
+from routing.app.cli.shared.screen import emit, err
 
 
 def roads(
@@ -18,16 +19,19 @@ def roads(
     attribution: Annotated[
         str | None, typer.Option(help="Whose data it is, where it is not OpenStreetMap's.")
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")] = False,
+    as_json: AsJson = False,
 ) -> None:
-    """Build the road graph of a county once, from a map extract."""
+    """Build the road graph of a county once, from a map extract.
+
+    Example: feedround roads county.osm.pbf --out my-bees/county.roads
+    """
     # Reading and searching roads takes libraries that no other verb waits for.
     from routing.app.workflow.roads import build_roads, summary_lines
 
     with _bar() as say:
         built = build_roads(extract, out, attribution, say)
     if as_json:
-        typer.echo(json.dumps(built, indent=2, ensure_ascii=False))
+        emit(built)
         return
     for line in summary_lines(built):
         typer.echo(line)
@@ -39,7 +43,7 @@ def _bar() -> Iterator[Callable[[str, int, float | None], None]]:
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), TimeElapsedColumn())
-    console = Console(stderr=True)
+    console = err()
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = {"": bar.add_task("reading roads", total=None)}
 

@@ -61,19 +61,11 @@ class DayBook:
 
     def moment(self, text: str) -> datetime:
         """The time of a note, ``HH:MM`` local; nothing means now. Raises ValueRefused."""
-        if not text.strip():
-            return self._now()
-        found = re.fullmatch(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", text.strip(), re.ASCII)
-        wall_s = (
-            sum(int(p or 0) * f for p, f in zip(found.groups(), (3600, 60, 1), strict=True)) if found else -1
-        )
-        if not found or int(found[2]) > 59 or not 0 <= wall_s < DAY_S:
-            raise ValueRefused(f"{text!r} is no time: write HH:MM, local, as 09:40")
-        return self.at_wall(wall_s)
+        return wall_time(self.operation, self.day, text) if text.strip() else self._now()
 
     def at_wall(self, wall_s: int) -> datetime:
         """The time of a note at seconds after midnight by the wall clock."""
-        return self.operation.clock(self.day).at(self._elapsed_s(wall_s))
+        return at_wall(self.operation, self.day, wall_s)
 
     def _now(self) -> datetime:
         local = self.now.astimezone(ZoneInfo(self.operation.timezone))
@@ -81,15 +73,28 @@ class DayBook:
             raise ValueRefused(f"{self.day} is not today: say the time with --at HH:MM")
         return local.replace(microsecond=0)
 
-    def _elapsed_s(self, wall_s: int) -> int:
-        """Over midnight: a time before the shift begins is the next morning where the shift reaches it."""
-        shifts = [self.operation.shift_of(truck) for truck in self.operation.trucks.values()]
-        windows = [*shifts, self.operation.shift.window]
-        over = max(w.end_s for w in windows) > DAY_S
-        early = wall_s < min(w.start_s for w in windows) - 2 * 3600
-        late_end = wall_s <= max(w.end_s for w in windows) - DAY_S + 4 * 3600
-        clock = self.operation.clock(self.day)
-        return clock.elapsed_s(wall_s + DAY_S if over and early and late_end else wall_s)
+
+def wall_time(operation: Operation, day: date, text: str) -> datetime:
+    """The moment of a feeding date at ``HH:MM`` (or ``HH:MM:SS``) local. Raises ValueRefused."""
+    found = re.fullmatch(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", text.strip(), re.ASCII)
+    wall_s = sum(int(p or 0) * f for p, f in zip(found.groups(), (3600, 60, 1), strict=True)) if found else -1
+    if not found or int(found[2]) > 59 or not 0 <= wall_s < DAY_S:
+        raise ValueRefused(f"{text!r} is no time: write HH:MM, local, as 09:40")
+    return at_wall(operation, day, wall_s)
+
+
+def at_wall(operation: Operation, day: date, wall_s: int) -> datetime:
+    """The moment of a feeding date at seconds after midnight by the wall clock.
+
+    A time before the shift begins is the next morning where the shift reaches it.
+    """
+    shifts = [operation.shift_of(truck) for truck in operation.trucks.values()]
+    windows = [*shifts, operation.shift.window]
+    over = max(w.end_s for w in windows) > DAY_S
+    early = wall_s < min(w.start_s for w in windows) - 2 * 3600
+    late_end = wall_s <= max(w.end_s for w in windows) - DAY_S + 4 * 3600
+    clock = operation.clock(day)
+    return clock.at(clock.elapsed_s(wall_s + DAY_S if over and early and late_end else wall_s))
 
 
 def open_day(folder: Path, day: date | None, now: datetime | None = None) -> DayBook:

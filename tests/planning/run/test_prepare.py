@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from routing.app.cli.screen import progress
+from routing.app.cli.shared.screen import progress
 from routing.app.workflow.workflow import PREPARING_WORDS, best_so_far
 from routing.planning.run import prepare as module
 from routing.planning.run.solve import Progress

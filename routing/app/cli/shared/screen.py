@@ -6,21 +6,25 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
-from rich.console import Console
 
-from routing.app.workflow.workflow import PREPARING_WORDS
+if TYPE_CHECKING:
+    from rich.console import Console
 
 
 def screen() -> Console:
     """Standard output."""
+    from rich.console import Console
+
     return Console(highlight=False, soft_wrap=False)
 
 
 def err() -> Console:
     """Standard error."""
+    from rich.console import Console
+
     return Console(stderr=True, highlight=False)
 
 
@@ -32,6 +36,8 @@ def emit(value: Any) -> None:
 @contextmanager
 def progress(first: str) -> Iterator[Callable[[str], None]]:
     """A line on standard error that tells what goes on; where nobody watches, only what takes a minute."""
+    from routing.app.workflow.workflow import PREPARING_WORDS
+
     console = err()
     with console.status(first) as status:
 

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from routing.app.cli.moments import a_day, a_time
+from routing.app.cli.shared.dates import a_day, a_time
 
 Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
 Day = Annotated[

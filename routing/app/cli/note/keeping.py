@@ -1,0 +1,109 @@
+"""Keep the log: the plan that is driven, notes withdrawn or waiting, and the run sheet as a table."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from routing.app.cli.note.answer import show
+from routing.app.cli.note.event_verb import as_typed, book_of, plan_book_of
+from routing.app.cli.note.options import At, Id, Why
+from routing.app.workflow.day_book import all_events, note, register_plan
+from routing.log.corrections import replaced_by
+from routing.log.facts import Withdrawn
+
+
+def planned(
+    ctx: typer.Context,
+    plan: Annotated[Path, typer.Argument(help="The plan.json the crews drive by.")],
+    rest: Annotated[
+        bool, typer.Option("--rest", help="It holds only for the rest of the day, from now on.")
+    ] = False,
+    at: At = "",
+    event_id: Id = "",
+) -> None:
+    """The plan the crews drive by: it is kept in the log.
+
+    Example: feedround note my-bees planned maps/monday/plan.json
+    """
+    book = plan_book_of(ctx)
+    show(book, register_plan(book, plan, rest=rest, at=at, event_id=event_id, said=as_typed(ctx)))
+
+
+def withdraw(
+    ctx: typer.Context,
+    event: Annotated[str, typer.Argument(metavar="ID", help="Id (or its beginning) of the note.")],
+    why: Why = None,
+    event_id: Id = "",
+) -> None:
+    """Take a note back: it stays in the log, and counts no more.
+
+    Example: feedround note my-bees withdraw 3f9a1c20 wrong yard
+    """
+    book = book_of(ctx)
+    fact = Withdrawn(" ".join(why or ()))
+    show(book, note(book, lambda known: ("", fact), event_id=event_id, corrects=event, said=as_typed(ctx)))
+
+
+def listed(
+    ctx: typer.Context,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of lines.")] = False,
+) -> None:
+    """Everything noted for the day, with ids.
+
+    Example: feedround note my-bees list
+    """
+    from routing.reports.terminal.day import event_list
+
+    book = book_of(ctx)
+    events, _ = all_events(book.folder, book.day, book.day)
+    replaced = replaced_by(events)
+    if as_json:
+        rows = [asdict(e) | {"kind": e.kind, "replaced_by": replaced.get(e.event_id)} for e in events]
+        typer.echo(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
+        return
+    event_list(book.operation, events, replaced, Console(highlight=False))
+
+
+def waiting(ctx: typer.Context) -> None:
+    """Take in the notes that were kept while files were damaged.
+
+    Example: feedround note my-bees waiting
+    """
+    from routing.app.cli.note.waiting import take_waiting
+
+    group = ctx.parent.command if ctx.parent else ctx.command
+    for line in take_waiting(group, ctx.obj.folder):
+        typer.echo(line)
+
+
+def sheet(
+    ctx: typer.Context,
+    out: Annotated[Path, typer.Option("--out", help="Where to write it.")] = Path("run_sheet.csv"),
+) -> None:
+    """Write the plan's stops as a table to fill in and import.
+
+    Example: feedround note my-bees sheet --out monday.csv
+    """
+    from routing.app.workflow.note_sheet import write_sheet
+
+    typer.echo(write_sheet(book_of(ctx), out))
+
+
+def imported(
+    ctx: typer.Context,
+    file: Annotated[Path, typer.Argument(help="A filled-in run sheet, as `note FOLDER sheet` writes it.")],
+) -> None:
+    """Take in a filled-in run sheet, once or again.
+
+    Example: feedround note my-bees import monday.csv
+    """
+    from routing.app.workflow.note_sheet import import_sheet
+
+    for line in import_sheet(book_of(ctx), file):
+        typer.echo(line)

@@ -1,0 +1,1 @@
+"""What all commands share: their options, how dates are read, and the screen."""
