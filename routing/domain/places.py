@@ -23,6 +23,15 @@ class Health(StrEnum):
         return {"clean": 0, "watch": 1, "quarantine": 2}[self.value]
 
 
+class Priority(StrEnum):
+    """How much a keeper wants a yard fed; ``must`` binds like a starving yard."""
+
+    MUST = "must"
+    HIGH = "high"
+    NORMAL = "normal"
+    LOW = "low"
+
+
 class Frame(StrEnum):
     """Size of comb on which honey was counted."""
 
@@ -61,6 +70,7 @@ class Yard:
     until_date: date | None = None
     supers_on: bool = False
     temperature_c: float | None = None
+    priority: Priority = Priority.NORMAL
     registration_id: str = ""
     gate: str = ""
     directions: str = ""
@@ -97,7 +107,10 @@ class Stores:
 
 @dataclass(frozen=True)
 class ColonyGroup:
-    """Colonies of one yard that are alike: as inspected on ``date``, fed by one kind of feeder."""
+    """Colonies of one yard that are alike: as inspected on ``date``, fed by one kind of feeder.
+
+    ``daily_use_kg`` None: the operation's own.
+    """
 
     yard_id: str
     group: str
@@ -109,6 +122,7 @@ class ColonyGroup:
     syrup_id: str
     feed_left_l: float = 0.0
     flow_kg_per_day: float = 0.0
+    daily_use_kg: float | None = None
 
     def __post_init__(self) -> None:
         require(self.colonies >= 0, f"colonies are counted from 0, not {self.colonies}")

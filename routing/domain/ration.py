@@ -74,8 +74,8 @@ class YardNeed:
     ``doses`` empty: nothing is to be given today, for ``reason_code``, ``reason``, ``remedy``.
     ``windows`` not None: feed only then (late in the day, under robbing), besides the gate hours.
     ``rounds_left`` feedings still to come after this one. ``why``: one sentence on the number.
-    ``starving`` yards must be served, and ``urgent`` ones, called in during the day; one that has need
-    but no dose (a refused feeder) keeps the flag.
+    ``starving`` yards must be served, ``urgent`` ones that were called in, and those that the keeper put
+    down as a ``must``; one that has need but no dose (a refused feeder) keeps the flag.
     """
 
     yard_id: str
@@ -91,11 +91,12 @@ class YardNeed:
     remedy: str = ""
     cautions: tuple[str, ...] = ()
     urgent: bool = False
+    must: bool = False
 
     @property
     def required(self) -> bool:
         """Whether leaving the yard is out of the question as long as any plan can serve it."""
-        return self.starving or self.urgent
+        return self.starving or self.urgent or self.must
 
     @property
     def fed_colonies(self) -> int:

@@ -32,6 +32,9 @@ class CostSettings:
     fuel_per_l: float = setting(1.06, "currency/L", ESTIMATE)
     vehicle_per_km: float = setting(0.55, "currency/km, wear without fuel", ESTIMATE)
     drop_value_per_colony: float = setting(40.0, "currency per colony left unfed", ESTIMATE)
+    loss_per_colony: float = setting(200.0, "currency per colony that starves", ESTIMATE)
+    priority_high: float = setting(3.0, "times the value of leaving a yard, priority high or must", ESTIMATE)
+    priority_low: float = setting(0.3, "times the value of leaving a yard, priority low", ESTIMATE)
     balance_per_h: float = setting(
         0.0, "currency per hour between the longest and shortest shift", "a choice"
     )
@@ -151,6 +154,9 @@ class FeedingSettings:
     spill_prone: str = setting("late", "late | never: feeders that drip, under high robbing", "a choice")
     late_from_s: int = setting(16 * 3600, "s after midnight", ESTIMATE)
     starving_days: float = setting(5.0, "days of stores left at which a yard must be served", ESTIMATE)
+    days_error: float = setting(
+        1.6, "factor: nine of ten colonies last from days of stores / this to days x this", ESTIMATE
+    )
     build_l_per_day: float = setting(0.5, "L per colony and day in build-up", ESTIMATE)
     deep_frame_kg: float = setting(2.72, "kg honey", "common practice, low end: 6 lb a deep frame")
     medium_frame_kg: float = setting(1.59, "kg honey", "common practice, low end: 3.5 lb a medium frame")
@@ -165,6 +171,7 @@ class FeedingSettings:
         require(
             0.1 <= self.honey_moisture <= 0.25, f"honey holds 10 to 25 % water, not {self.honey_moisture}"
         )
+        require(self.days_error > 1, f"days_error is a factor above 1, not {self.days_error}")
         require(0 <= self.margin <= 0.5, f"the margin is a share of 0 to 0.5, not {self.margin}")
         require(
             0 < self.target_stores_kg <= 90, f"a target is 1 to 90 kg of honey, not {self.target_stores_kg}"

@@ -7,13 +7,14 @@ from datetime import date
 
 from routing.domain.places import ColonyGroup
 from routing.domain.settings import FeedingSettings
-from routing.need.stores import is_starving, net_use_kg_per_day, stores_now_kg
+from routing.need.stores import is_starving, net_use_kg_per_day, stores_now_kg, use_kg_per_day
 
 
 @dataclass(frozen=True)
 class Deficit:
     """One colony's gap. ``wanted_kg`` is the honey that should stand there today, ``use_kg`` of which
-    is eaten by the next visit; ``deficit_kg`` is what is short of it; ``litres`` of syrup close it.
+    is eaten by the next visit (below zero: a flow brings more); ``deficit_kg`` is what is short of it;
+    ``litres`` of syrup close it.
     """
 
     stores_kg: float
@@ -43,23 +44,40 @@ def syrup_for_deficit_l(
     return max(0.0, deficit_kg) / honey_kg_per_l(sugar_kg_per_l, conversion, honey_moisture)
 
 
+def kept_kg(group: ColonyGroup, feeding: FeedingSettings) -> float:
+    """Honey that should always stand in a colony, kg: the winter target, or the reserve; never starvation."""
+    use = use_kg_per_day(group, feeding)
+    aim = feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * use
+    return max(feeding.starving_days * use, aim)
+
+
+def flow_suffices(group: ColonyGroup, feeding: FeedingSettings, day: date) -> bool:
+    """Whether a nectar flow, as noted, brings a colony to its goal in time without syrup.
+
+    In time is the next visit. In build-up a flow that covers the use does what syrup would. A starving
+    colony never relies on a flow: it may end tomorrow.
+    """
+    if group.flow_kg_per_day <= 0 or is_starving(group, feeding, day):
+        return False
+    gain = -net_use_kg_per_day(group, feeding)
+    if feeding.goal == "build":
+        return gain >= 0
+    now = stores_now_kg(group, feeding, day)
+    return gain >= 0 and now + gain * feeding.next_visit_days >= kept_kg(group, feeding)
+
+
 def deficit_of(group: ColonyGroup, feeding: FeedingSettings, sugar_kg_per_l: float, day: date) -> Deficit:
     """The gap of one colony of a group against the operation's goal.
 
     ``winter``: a colony short of the target today is filled so that the target stands at the next
-    visit: the use until then comes on top. One that holds the target is left alone (an order-up-to
-    rule: nobody drives out for the use of a few days).
+    visit: the use until then comes on top, less what a flow brings. One that holds the target is left
+    alone (an order-up-to rule: nobody drives out for the use of a few days).
     ``survive``: the reserve days are to stand at the next visit. ``build``: a daily ration of syrup
     until the next visit whatever the stores, but never less than survival. A starving colony wants
     no less than takes it out of starving, and never less than the smallest dose.
     """
-    stores = stores_now_kg(group, feeding, day)
-    net_use = net_use_kg_per_day(group, feeding)
-    use = net_use * feeding.next_visit_days
-    least_kg = feeding.starving_days * net_use
-    kept = max(
-        least_kg, feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * net_use
-    )
+    stores, kept = stores_now_kg(group, feeding, day), kept_kg(group, feeding)
+    use = net_use_kg_per_day(group, feeding) * feeding.next_visit_days
     if feeding.goal == "winter" and stores >= kept:
         use = 0.0
     short = max(0.0, kept + use - stores)

@@ -8,7 +8,7 @@ from datetime import date
 
 from routing.domain.clock import TimeWindow
 from routing.domain.operation import Operation
-from routing.domain.places import ColonyGroup, Yard
+from routing.domain.places import ColonyGroup, Priority, Yard
 from routing.domain.ration import Dose, YardNeed
 from routing.domain.supplies import FeederPosition
 from routing.domain.units import DAY_S
@@ -28,7 +28,7 @@ from routing.need.sentence import Grounds, fed_clause, refused_clause, sentence
 from routing.need.stores import (
     MOST_DAYS,
     is_starving,
-    net_use_kg_per_day,
+    use_kg_per_day,
     yard_days_of_stores,
 )
 from routing.need.syrup import resolve, sugar_kg_per_l
@@ -121,7 +121,7 @@ def _feeding(grounds: Grounds, operation: Operation) -> Feeding:
     syrup = operation.syrups[grounds.group.syrup_id]
     per_l = honey_kg_per_l(sugar_kg_per_l(syrup), settings.conversion, settings.honey_moisture)
     after_kg = grounds.deficit.stores_kg + (grounds.given.each_l + grounds.left_l) * per_l
-    use = net_use_kg_per_day(grounds.group, settings)
+    use = use_kg_per_day(grounds.group, settings)
     days_after = min(MOST_DAYS, after_kg / use) if use > 0 else MOST_DAYS
     return Feeding(grounds.group, grounds.feeder, syrup, grounds.given, days_after)
 
@@ -142,6 +142,7 @@ def _something(
         why=why,
         windows=(TimeWindow(settings.late_from_s, DAY_S),) if late else None,
         cautions=yard_cautions(yard, groups, [one.feeding for one in fed], operation, day),
+        must=yard.priority is Priority.MUST,
     )
 
 
@@ -161,4 +162,5 @@ def _nothing(
         reason=refusal.reason,
         remedy=refusal.remedy,
         cautions=yard_cautions(yard, groups, (), operation, day),
+        must=yard.priority is Priority.MUST,
     )

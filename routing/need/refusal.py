@@ -10,7 +10,7 @@ from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Health, Yard
 from routing.domain.ration import ReasonCode
 from routing.domain.supplies import Feeder, FeederPosition, Risk
-from routing.need.deficit import Deficit
+from routing.need.deficit import Deficit, flow_suffices
 from routing.need.dose import PAIL_SHARE, Room, pail_is_due
 from routing.need.stores import days_since_inspection
 from routing.need.wording import Wording, days
@@ -150,10 +150,10 @@ def group_refusal(
             f"last inspected {days(age)} ago, on {group.date}",
             "inspect it again and add the row to colonies.csv",
         )
-    if group.flow_kg_per_day > 0 and group.flow_kg_per_day >= feeding.daily_use_kg:
+    if flow_suffices(group, feeding, day):
         return Refusal(
             ReasonCode.FLOW_ON,
-            "a nectar flow covers what the colonies use",
+            "the nectar flow brings what is wanted by the next visit",
             "look again when the flow ends",
         )
     return _feeder_refusal(feeder, yard, operation)

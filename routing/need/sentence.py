@@ -65,7 +65,11 @@ def _gap(grounds: Grounds, feeding: FeedingSettings, words: Wording) -> str:
         )
     kept = words.weight(deficit.wanted_kg - deficit.use_kg)
     goal = "wanted" if feeding.goal == "winter" else f"that {days(feeding.reserve_days)} in reserve take"
-    use = f" and use {words.weight(deficit.use_kg)} by the next visit" if deficit.use_kg > 0 else ""
+    use = ""
+    if deficit.use_kg > 0:
+        use = f" and use {words.weight(deficit.use_kg)} by the next visit"
+    elif deficit.use_kg < 0:
+        use = f", of which the flow brings {words.weight(-deficit.use_kg)} by the next visit"
     return f"{colonies} {hold} {words.weight(deficit.stores_kg)} each of the {kept} {goal}{use}"
 
 

@@ -9,7 +9,7 @@ from routing.domain.places import ColonyGroup, Stores
 from routing.domain.settings import FeedingSettings
 
 MOST_DAYS = 999.0
-"""Longest time stated; also for colonies whose flow covers their use."""
+"""Longest time stated."""
 
 
 def judged_kg(stores: Stores, feeding: FeedingSettings) -> float:
@@ -21,9 +21,14 @@ def judged_kg(stores: Stores, feeding: FeedingSettings) -> float:
     return (stores.gross_kg or 0.0) - (stores.tare_kg or 0.0)
 
 
+def use_kg_per_day(group: ColonyGroup, feeding: FeedingSettings) -> float:
+    """Honey a colony uses in a day, kg: its own row's figure, else the operation's."""
+    return feeding.daily_use_kg if group.daily_use_kg is None else group.daily_use_kg
+
+
 def net_use_kg_per_day(group: ColonyGroup, feeding: FeedingSettings) -> float:
-    """Honey a colony uses beyond what a flow brings, kg/day, never below zero."""
-    return max(0.0, feeding.daily_use_kg - group.flow_kg_per_day)
+    """Honey a colony uses beyond what a flow brings, kg/day; below zero where the flow brings more."""
+    return use_kg_per_day(group, feeding) - group.flow_kg_per_day
 
 
 def days_since_inspection(group: ColonyGroup, day: date) -> int:
@@ -32,14 +37,17 @@ def days_since_inspection(group: ColonyGroup, day: date) -> int:
 
 
 def stores_now_kg(group: ColonyGroup, feeding: FeedingSettings, day: date) -> float:
-    """Honey per colony on the date, kg: as judged, less the use since the inspection."""
+    """Honey per colony on the date, kg: as judged, less the use since then, with what a flow brought."""
     used = net_use_kg_per_day(group, feeding) * days_since_inspection(group, day)
     return max(0.0, judged_kg(group.stores, feeding) - used)
 
 
 def days_of_stores(group: ColonyGroup, feeding: FeedingSettings, day: date) -> float:
-    """Days until the stores of a colony are gone, at most ``MOST_DAYS``."""
-    use = net_use_kg_per_day(group, feeding)
+    """Days until the stores of a colony are gone if nothing more comes in, at most ``MOST_DAYS``.
+
+    A flow may end tomorrow: it is not counted on.
+    """
+    use = use_kg_per_day(group, feeding)
     if use <= 0:
         return MOST_DAYS
     return min(MOST_DAYS, stores_now_kg(group, feeding, day) / use)

@@ -184,7 +184,7 @@ def _starving(reason_code: str, *warnings: Warning_) -> Case:
         replace(u, reason_code=reason_code, starving=True, days_of_stores=2 / 3) if u.yard_id == "Y9" else u
         for u in CASE.plan.unserved
     )
-    return Case(op, CASE.travel, replace(CASE.plan, unserved=left, warnings=warnings))
+    return Case(op, CASE.travel, build_plan(op, DAY, CASE.plan.routes, left, warnings))
 
 
 LOUD = Warning_("starving_unserved", "Far Butte is starving and no truck can reach it.", "Y9")

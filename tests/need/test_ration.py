@@ -246,11 +246,24 @@ def test_quarantined_yard_is_fed_once_the_permit_is_confirmed() -> None:
     assert any("no pail" in caution for caution in found.cautions)
 
 
-def test_nothing_is_given_in_a_flow_that_covers_the_use() -> None:
-    assert need(group(20, flow_kg_per_day=0.3)).reason_code is ReasonCode.FLOW_ON
-    half = need(group(20, flow_kg_per_day=0.15, date=DAY - timedelta(10)))
-    assert half.doses
-    assert half.days_of_stores == pytest.approx((20 * KG_PER_LB - 1.5) / 0.15)
+def test_nothing_is_given_in_a_flow_that_brings_the_target_by_the_next_visit() -> None:
+    """75 lb and ten days of 1.8 lb net make 93 lb."""
+    assert need(group(75, flow_kg_per_day=0.3 + 1.8 * KG_PER_LB)).reason_code is ReasonCode.FLOW_ON
+    assert need(group(70, flow_kg_per_day=0.3 + 1.8 * KG_PER_LB)).doses
+
+
+def test_a_flow_that_only_covers_the_use_does_not_stop_feeding() -> None:
+    """2.3 lb of stores in a flow of 0.6 lb a day: starving, and fed."""
+    found = need(group(2.3, flow_kg_per_day=0.6 * KG_PER_LB), daily_use_kg=0.6 * KG_PER_LB)
+    assert found.starving
+    assert found.doses
+    assert found.days_of_stores == pytest.approx(2.3 / 0.6)
+
+
+def test_a_flow_counts_as_income_until_the_next_visit() -> None:
+    without, halved = need(group(84)), need(group(84, flow_kg_per_day=0.15))
+    per_l = 1.32675 * 2 / 3 * 0.8 / 0.814
+    assert without.volume_l - halved.volume_l == pytest.approx(24 * 1.5 / per_l, abs=24 * 0.19)
 
 
 def test_yard_without_colonies_or_inspection_says_so() -> None:

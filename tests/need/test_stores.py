@@ -43,11 +43,20 @@ def test_hive_lighter_than_its_tare_holds_nothing() -> None:
     assert stores_now_kg(group(stores=Stores(gross_kg=30.0, tare_kg=35.0)), FEEDING, DAY) == 0.0
 
 
-def test_flow_makes_stores_last_longer() -> None:
-    half = group(stores=Stores(stores_kg=6.0), flow_kg_per_day=0.1)
+def test_flow_adds_to_the_stores_of_today_but_nobody_counts_on_it_for_tomorrow() -> None:
+    half = group(stores=Stores(stores_kg=6.0), flow_kg_per_day=0.1, date=DAY - timedelta(10))
     assert net_use_kg_per_day(half, FEEDING) == pytest.approx(0.2)
-    assert days_of_stores(half, FEEDING, DAY) == pytest.approx(30.0)
-    assert days_of_stores(group(flow_kg_per_day=0.5), FEEDING, DAY) == MOST_DAYS
+    assert stores_now_kg(half, FEEDING, DAY) == pytest.approx(4.0)
+    assert days_of_stores(half, FEEDING, DAY) == pytest.approx(4.0 / 0.3)
+    light = group(stores=Stores(stores_kg=2.3 * 0.45359237), flow_kg_per_day=0.6 * 0.45359237)
+    assert days_of_stores(light, FEEDING, DAY) == pytest.approx(3.5, abs=0.1)
+
+
+def test_a_row_s_own_use_stands_before_the_operation_s() -> None:
+    nucleus = group(stores=Stores(stores_kg=6.0), daily_use_kg=0.1)
+    assert days_of_stores(nucleus, FEEDING, DAY) == pytest.approx(60.0)
+    assert days_of_stores(group(stores=Stores(stores_kg=6.0)), FEEDING, DAY) == pytest.approx(20.0)
+    assert days_of_stores(group(daily_use_kg=0.0), FEEDING, DAY) == MOST_DAYS
 
 
 def test_yard_lasts_as_long_as_its_hungriest_standing_colonies() -> None:

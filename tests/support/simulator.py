@@ -28,6 +28,7 @@ from routing.domain.plan import (
     Warning_,
 )
 from routing.domain.travel import Travel
+from routing.need.urgency import unfed_value_per_colony
 
 __all__ = ["End", "Feed", "Fill", "Load", "Pour", "Rest", "Step", "Wash", "build_plan", "drive"]
 
@@ -293,10 +294,13 @@ def _plan_totals(operation: Operation, routes: tuple[Route, ...], unserved: tupl
     short = {u.yard_id for u in unserved if u.volume_l > 0}
     fed = {s.place_id for r in routes for s in r.stops if s.pour} - short
     work = [t.work_s for t in each]
-    value = operation.cost.drop_value_per_colony
     parts = {
         "labor": cost.labor, "fuel": cost.fuel, "vehicle": cost.vehicle, "syrup": cost.syrup,
-        "unserved": sum(value * u.colonies + u.syrup_cost for u in unserved if u.volume_l > 0),
+        "unserved": sum(
+            unfed_value_per_colony(operation, u.yard_id, u.days_of_stores) * u.colonies + u.syrup_cost
+            for u in unserved
+            if u.volume_l > 0
+        ),
         "balance": operation.cost.balance_per_h * (max(work) - min(work)) / 3600 if len(work) > 1 else 0.0,
     }  # fmt: skip
     total = sum(parts.values())

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Book, Halt, Replay
+from routing.audit.evidence.stores import flow_meets_goal
 from routing.audit.rules.rule import VOLUME_L, Breach, PlanRule, RouteRule
 from routing.domain.places import ColonyGroup, Health, Yard
 from routing.domain.plan import Pour
@@ -123,11 +124,10 @@ def supers_on(replay: Replay) -> Iterator[Breach]:
 
 
 def flow_on(replay: Replay) -> Iterator[Breach]:
-    """Nothing is fed in a flow that covers what the colony uses."""
-    use_kg = replay.book.operation.feeding.daily_use_kg
+    """Nothing is fed where a flow brings what is wanted by the next visit; the starving are fed anyway."""
     for halt, _, group, _, pour in _fed(replay):
-        if group.flow_kg_per_day > 0 and group.flow_kg_per_day >= use_kg:
-            yield Breach(f"group {pour.group} is fed in a flow", halt)
+        if flow_meets_goal(replay.book, group):
+            yield Breach(f"group {pour.group} is fed in a flow that brings what is wanted", halt)
 
 
 def group_unfit(replay: Replay) -> Iterator[Breach]:
@@ -174,7 +174,7 @@ RULES = (
     PlanRule("colonies_over", "No colony is fed twice.", colonies_over),
     RouteRule("feeder_over", "No feeder is given more than it takes.", feeder_over),
     RouteRule("supers_on", "No yard is fed with supers on.", supers_on),
-    RouteRule("flow_on", "No group is fed in a flow.", flow_on),
+    RouteRule("flow_on", "No group is fed in a flow that brings what is wanted.", flow_on),
     RouteRule("group_unfit", "Every group fed has bees and a recent inspection.", group_unfit),
     RouteRule("too_cold", "No yard is fed below the feeding temperature.", too_cold),
     RouteRule(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
 from routing.audit.evidence.book import Book, Replay, rows_of
+from routing.audit.evidence.stores import worth_of_feeding
 from routing.audit.rules.rule import (
     FUEL_L,
     MONEY,
@@ -160,7 +161,10 @@ def served_yards(book: Book) -> Iterator[Breach]:
 
 
 def objective(book: Book) -> Iterator[Breach]:
-    """What the plan was judged by is the sum of its parts, each worked out again."""
+    """What the plan was judged by is the sum of its parts, each worked out again.
+
+    A colony left counts for more the sooner its stores end, and by the priority of its yard.
+    """
     sums, stated = plan_sums(book), book.plan.totals.objective
     if sums is None:
         return
@@ -168,7 +172,11 @@ def objective(book: Book) -> Iterator[Breach]:
     work = [span[1] - span[0] for span in (r.span() for r in book.routes) if span is not None]
     left = [u for u in book.plan.unserved if u.volume_l > 0]
     own = {name: getattr(sums, name) for name in ("labor", "fuel", "vehicle", "syrup")}
-    own["unserved"] = sum(cost.drop_value_per_colony * u.colonies + u.syrup_cost for u in left)
+    own["unserved"] = sum(
+        worth_of_feeding(book, u.yard_id, u.days_of_stores) * u.colonies + u.syrup_cost
+        for u in left
+        if u.yard_id in book.operation.yards
+    )
     own["balance"] = cost.balance_per_h * (max(work) - min(work)) / 3600.0 if len(work) > 1 else 0.0
     for name in sorted(stated.parts.keys() - own.keys()):
         yield Breach(f"no part of the objective is called {name!r}")

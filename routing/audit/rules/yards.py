@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Book
-from routing.audit.evidence.stores import days_since, group_stores_kg
+from routing.audit.evidence.stores import days_since, flow_meets_goal, group_stores_kg
 from routing.audit.rules.pour import free_l
 from routing.audit.rules.rule import MONEY, VOLUME_L, Breach, PlanRule
 from routing.domain.places import ColonyGroup, Health
@@ -101,7 +101,6 @@ def reason_untrue(book: Book) -> Iterator[Breach]:
         feeding, groups = book.operation.feeding, book.operation.groups_of(left.yard_id)
         degrees = feeding.temperature_c if own is None else own
         day = book.plan.date
-        flows = (g.flow_kg_per_day for g in groups if g.flow_kg_per_day > 0)
         facts = {
             "supers_on": yard.supers_on,
             "too_cold": degrees < feeding.min_feed_c,
@@ -110,7 +109,7 @@ def reason_untrue(book: Book) -> Iterator[Breach]:
             ),
             "no_colonies": not any(group.colonies and group.strength_frames > 0 for group in groups),
             "no_inspection": not groups or any(days_since(book, g) > feeding.stale_days for g in groups),
-            "flow_on": any(flow >= feeding.daily_use_kg for flow in flows),
+            "flow_on": any(flow_meets_goal(book, group) for group in groups),
             "no_permit": yard.health is Health.QUARANTINE and not book.operation.work.quarantine_permit,
             "stores_enough": not any(_is_short(book, group) for group in groups),
         }  # fmt: skip

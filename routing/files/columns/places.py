@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from routing.domain.places import Health
+from routing.domain.places import Health, Priority
 from routing.files.columns.column import Column, Table, choice, ident, number, text, whole, yes_no
 from routing.files.columns.unit_family import (
     MINUTES,
@@ -85,6 +85,12 @@ YARDS = Table(
             55,
             default_text="feeding.temperature",
         ),
+        choice(
+            "priority",
+            ("must", "high", "normal", "low"),
+            "how much you want it fed; must: on every plan, like a starving yard",
+            default=Priority.NORMAL,
+        ),
         text("registration_id", "number of the apiary registration"),
         text("gate", "gate: lock, code, who to call"),
         text("directions", "the last mile in words"),
@@ -122,6 +128,14 @@ COLONIES = Table(
             0,
             20,
             default=0.0,
+        ),
+        number(
+            "daily_use_kg",
+            mass("daily_use"),
+            "honey one of these colonies uses in a day",
+            0,
+            3,
+            default_text="feeding.daily_use",
         ),
         text("group", "name of the group within the yard", default_text="numbered in order"),
     ),

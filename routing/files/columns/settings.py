@@ -68,6 +68,9 @@ _COST = Table(
         number(
             "drop_value_per_colony", "drop_value_per_colony", "what leaving one colony unfed costs", 0, 1e8
         ),
+        number("loss_per_colony", "loss_per_colony", "what a colony that starves costs", 0, 1e8),
+        number("priority_high", "priority_high", "weight of a yard of priority high or must", 1, 100),
+        number("priority_low", "priority_low", "weight of a yard of priority low", 0, 1),
         number(
             "balance_per_h",
             "balance_per_h",
@@ -172,6 +175,13 @@ _FEEDING = Table(
         ),
         Column("late_from_s", plain("late_from"), "time", "what counts as late in the day"),
         number("starving_days", "starving_days", "a yard with less must be served", 0, 60, unit=DAYS),
+        number(
+            "days_error",
+            "days_error",
+            "how far days of stores may be off, as a factor: nine of ten colonies lie within it",
+            1.05,
+            5,
+        ),
         number("build_l_per_day", volume("build", "_per_day"), "syrup per colony and day in build-up", 0, 10),
         number("deep_frame_kg", mass("deep_frame"), "honey on a full deep frame", 0.5, 6),
         number("medium_frame_kg", mass("medium_frame"), "honey on a full medium frame", 0.3, 5),

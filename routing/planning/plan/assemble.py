@@ -26,6 +26,7 @@ from routing.domain.plan import (
     Unserved,
     Warning_,
 )
+from routing.need.urgency import unfed_value_per_colony
 from routing.planning.evaluate.accounts import Account, account, leg_fuel_l
 from routing.planning.evaluate.schedule import Timing, time_route
 from routing.planning.plan.tank_levels import TankLevels
@@ -291,7 +292,9 @@ def _objective(day: Day, parts: Sequence[RouteTotals], cost: Cost, unserved: Seq
         "vehicle": cost.vehicle,
         "syrup": cost.syrup,
         "unserved": sum(
-            rates.drop_value_per_colony * u.colonies + u.syrup_cost for u in unserved if u.volume_l > 0
+            unfed_value_per_colony(day.operation, u.yard_id, u.days_of_stores) * u.colonies + u.syrup_cost
+            for u in unserved
+            if u.volume_l > 0
         ),
         "balance": rates.balance_per_h * spread / 3600,
     }

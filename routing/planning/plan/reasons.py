@@ -9,6 +9,7 @@ from routing.domain.plan import Unserved
 from routing.domain.ration import ReasonCode, YardNeed
 from routing.planning.evaluate.loads import Fault, plan_loads
 from routing.planning.evaluate.state import INFEASIBLE, Judge, State
+from routing.planning.plan.passed_over import passed_over
 from routing.planning.problem.build import Day
 from routing.planning.problem.frame import access
 from routing.planning.problem.problem import Problem, Solution, Stops, depot_stop, visit_ml
@@ -102,6 +103,10 @@ def _left(day: Day, need: YardNeed, visits: Sequence[int], final: State) -> Unse
     pieces = [day.pieces[v][1] for v in visits]
     volume = sum(dose.each_l * colonies for piece in pieces for dose, colonies in piece)
     colonies = sum(n for piece in pieces for _, n in piece)
+    if code in (ReasonCode.SHIFT_FULL, ReasonCode.NOT_WORTH) and (
+        richer := passed_over(day, need, visits[0], final)
+    ):
+        reason = f"{reason}; {richer}"
     if colonies < need.fed_colonies:
         reason = f"{colonies} of {need.fed_colonies} colonies are left: {reason}"
     cost = sum(

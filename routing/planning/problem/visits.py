@@ -7,6 +7,7 @@ from math import ceil, floor, inf
 from routing.domain.operation import place_key
 from routing.domain.places import Health, Yard
 from routing.domain.ration import YardNeed
+from routing.need.urgency import unfed_value_per_colony
 from routing.planning.problem.frame import ML, Frame, G, access
 from routing.planning.problem.problem import FOREVER, TruckSpec, Visit
 from routing.planning.problem.split import Piece, split_doses
@@ -42,7 +43,7 @@ def visit_spec(frame: Frame, need: YardNeed, piece: Piece) -> Visit:
     return Visit(
         place=frame.travel.index(place_key("yard", yard.yard_id)),
         bulk_ml=tuple(bulk),
-        value=op.cost.drop_value_per_colony * sum(colonies for _, colonies in piece),
+        value=unfed_value_per_colony(op, need.yard_id, need.days_of_stores) * sum(n for _, n in piece),
         pail_ml=tuple(pail_ml) if carried else (),
         pails=tuple(pails) if carried else (),
         empties=sum(pails) if back else 0,

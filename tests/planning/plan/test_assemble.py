@@ -131,7 +131,7 @@ def test_two_syrups_come_from_their_own_tanks() -> None:
 
 
 def test_money_adds_up_and_syrup_left_counts_as_unserved() -> None:
-    cost = CostSettings(labor_per_h=20.0, overtime_per_h=30.0, fuel_per_l=1.5, vehicle_per_km=0.6)
+    cost = CostSettings(20.0, 30.0, 1.5, 0.6, drop_value_per_colony=40.0, loss_per_colony=0.0)
     op = operation([yard("A"), yard("B", km=20.0)], [truck(fixed_cost=50.0)], cost=cost)
     plan = written(op, [need("A"), need("B")], (0,))
     totals, money = plan.totals, plan.totals.cost

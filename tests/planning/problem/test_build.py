@@ -16,6 +16,7 @@ from routing.domain.places import Health, Stock
 from routing.domain.ration import YardNeed
 from routing.domain.settings import CostSettings, ShiftSettings, WorkSettings
 from routing.domain.travel import Matrix
+from routing.need.urgency import unfed_value_per_colony
 from routing.planning.problem.build import Day, build_days
 from routing.planning.problem.problem import FOREVER, Problem
 from routing.travel.straight.straight import straight_travel
@@ -46,7 +47,8 @@ def test_a_visit_has_the_yards_time_windows_value_and_limits() -> None:
     (v,) = problem.visits
     assert v.windows == ((7 * HOUR, 12 * HOUR), (15 * HOUR, 18 * HOUR))
     assert v.begin == ((16 * HOUR, 24 * HOUR),)
-    assert (v.setup_s, v.handling_s, v.value) == (500, 40 * 45, 40 * 40.0)
+    assert (v.setup_s, v.handling_s) == (500, 40 * 45)
+    assert v.value == 40 * unfed_value_per_colony(op, "A", 30.0)
     assert (v.max_gross_g, v.rank, v.required, v.leave_by) == (6_000_500, 1, True, True)
     assert problem.openings[0][0] == ((16 * HOUR, 18 * HOUR - 500 - 1800),)
 
