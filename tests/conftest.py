@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 
 import pytest
 from hypothesis import settings
@@ -13,6 +14,10 @@ settings.register_profile("feedround", derandomize=True, deadline=None, max_exam
 settings.load_profile("feedround")
 
 os.environ["FEEDROUND_CACHE"] = "off"
+
+# A shell has Ctrl-C ignored in what it starts in the background, and in all that this starts.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_sessionstart(session: pytest.Session) -> None:
