@@ -60,7 +60,13 @@ class TravelWarning:
 
     code: str
     place: str
-    text: str
+    wrong: str
+    remedy: str = ""
+
+    @property
+    def text(self) -> str:
+        """What is wrong, and what to do."""
+        return ": ".join(part for part in (self.wrong, self.remedy) if part)
 
 
 @dataclass(frozen=True)

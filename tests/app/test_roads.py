@@ -171,6 +171,9 @@ def test_check_tells_of_yards_off_the_road_and_of_yards_outside_the_extract(coun
     assert ran.code == 0
     assert "Shelterbelt" in ran.out
     assert "46.88961, -108.33228" in ran.out
+    (warned,) = json.loads(feedround("check", county, "--date", DATE, "--json").out)["warnings"]
+    assert warned["wrong"].endswith("the rest is planned at 5 mph")
+    assert warned["remedy"] == "check the coordinates"
     yards.write_text(whole.replace("46.88961,-108.32228", "47.48961,-108.32228"))
     told = json.loads(feedround("check", county, "--json").out)
     assert [problem["code"] for problem in told["errors"]] == ["far_from_road"]

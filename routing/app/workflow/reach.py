@@ -33,10 +33,8 @@ def road_problems(operation: Operation, travel: Travel) -> tuple[InputProblem, .
         kind, _, place_id = warning.place.partition(":")
         position = positions.get(warning.place)
         at = f"{position.lat:.5f}, {position.lon:.5f}" if position else place_id
-        remedy = "mend what is wrong of it; the day is planned all the same"
-        found.append(
-            InputProblem(warning.code, f"{kind}s.csv", 0, "lat", at, warning.text, remedy, "warning")
-        )
+        file = f"{kind}s.csv"
+        found.append(InputProblem(warning.code, file, 0, "lat", at, warning.wrong, warning.remedy, "warning"))
     return tuple(found)
 
 

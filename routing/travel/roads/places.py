@@ -64,16 +64,16 @@ class Ways:
     def why_not(self, edge: int, gross_kg: float) -> tuple[str, str]:
         """Why no truck reaches an edge, and what to do: wet ground, limits, or a road that joins no other."""
         if self.wet and self._dry.lead_to(edge, gross_kg):
-            return "is closed by wet ground, or the way to it is", "Wait for the ground to dry"
+            return "is closed by wet ground, or the way to it is", "wait for the ground to dry"
         best = self._dry if self.wet else self
         if best.reachable(passable(self.graph, Vehicle(), wet=False))[edge]:
             return (
                 "is closed to these trucks by a limit of weight or size, or the way to it is",
-                "If a lighter load may pass, give the yard a max_gross",
+                "if a lighter load may pass, give the yard a max_gross",
             )
         return (
             "does not connect with the other roads",
-            "Check the coordinates, and gates and gaps in the extract",
+            "check the coordinates, and gates and gaps in the extract",
         )
 
     def lead_to(self, edge: int, gross_kg: float) -> bool:
@@ -147,7 +147,8 @@ def snap_places(
                     "island_road",
                     place.key,
                     f"{place.name}: the nearest road ({far(ways.operation, nearest.distance_m[i])}) {why}; "
-                    f"planned to the nearest point that can be reached, {at}, {off} from it. {remedy}.",
+                    f"planned to the nearest point that can be reached, {at}, {off} from it",
+                    remedy,
                 )
             )
         elif off_m > limit_m:
@@ -156,8 +157,9 @@ def snap_places(
                     "far_from_road",
                     place.key,
                     f"{place.name} ({place.lat:.5f}, {place.lon:.5f}) lies {off} from the nearest "
-                    f"road of the network, at {at}. Check the coordinates; the rest is planned at "
-                    f"{pace(ways.operation, ways.operation.roads.off_road_km_per_h)}.",
+                    f"road of the network, at {at}; the rest is planned at "
+                    f"{pace(ways.operation, ways.operation.roads.off_road_km_per_h)}",
+                    "check the coordinates",
                 )
             )
     return snapped, tuple(warnings)

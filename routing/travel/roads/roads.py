@@ -207,8 +207,9 @@ def _closed_warnings(
                     "no_road_for_truck",
                     place.key,
                     f"{place.name}: no road that {', '.join(trucks)} may drive on leads there and back "
-                    "(legal gross, height, length, one-way streets and closed roads counted). If a lighter "
-                    "load may pass, give the yard a max_gross; if a tag is wrong, mend the extract.",
+                    "(legal gross, height, length, one-way streets and closed roads counted)",
+                    "if a lighter load may pass, give the yard a max_gross; if a tag is wrong, correct "
+                    "the extract",
                 )
             )
     return tuple(found)

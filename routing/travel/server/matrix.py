@@ -175,7 +175,8 @@ def _far_warnings(
         TravelWarning(
             "far_from_road",
             places[k],
-            f"{names[k]}: the nearest road is {moved_m[k] / unit_m:,.0f} {unit} away: check the coordinates",
+            f"{names[k]}: the nearest road is {moved_m[k] / unit_m:,.0f} {unit} away",
+            "check the coordinates",
         )
         for k in sorted(far, key=lambda k: -moved_m[k])
     )
@@ -189,10 +190,8 @@ def _closed_warnings(
     for key, name in zip(places, names, strict=True):
         trucks = [truck_id for truck_id, table in own.items() if key in table.closed]
         if trucks:
-            text = (
-                f"{name}: no road leads {', '.join(trucks)} there and back: check the coordinates and the map"
-            )
-            found.append(TravelWarning("no_road_for_truck", key, text))
+            wrong = f"{name}: no road leads {', '.join(trucks)} there and back"
+            found.append(TravelWarning("no_road_for_truck", key, wrong, "check the coordinates and the map"))
     return tuple(found)
 
 
