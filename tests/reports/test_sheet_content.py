@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from routing.domain.clock import TimeWindow
-from routing.domain.plan import Fill, Pour
+from routing.domain.plan import Fill, Pour, Warning_
 from routing.domain.units import L_PER_US_GAL
 from routing.reports.printing.run_sheet import sheet_content, sheet_names
 from routing.reports.sheet.annex import TEXT_COST, Annex
@@ -217,6 +217,16 @@ def test_cautions_name_the_place_and_the_standing_ones_are_there(sheet: SheetCon
     labels = [label for label, _ in facts]
     for label in ("Weight", "Hours", "Stings", "Disease", "Hot syrup"):
         assert label in labels
+
+
+def test_a_warning_about_a_yard_stands_at_its_stop_and_only_there(case: Case) -> None:
+    yard_id = next(stop.place_id for stop in case.plan.routes[0].stops if stop.kind == "yard")
+    name = case.operation.yards[yard_id].name
+    text = f"{name} lies 0.6 mi from the nearest road: check the coordinates"
+    plan = replace(case.plan, warnings=(Warning_("far_from_road", text, yard_id),))
+    sheet = sheet_content(case.operation, plan, plan.routes[0])
+    told = [block.kind for block in sheet.blocks for f in block.facts if text in f.text]
+    assert told == ["yard"]
 
 
 def test_sheet_of_a_plan_that_failed_the_audit_says_so_on_every_page(case: Case) -> None:

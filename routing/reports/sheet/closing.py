@@ -107,8 +107,8 @@ def _cautions(day: SheetDay) -> list[Fact]:
 
 
 def _warned(day: SheetDay) -> list[Fact]:
-    """Warnings of the plan, less those of other trucks and of places that only those go to."""
-    places = {stop.place_id for stop in day.route.stops}
+    """Warnings of the plan for this truck and its depots. Those about a yard stand at its stop."""
+    depots = {stop.place_id for stop in day.route.stops if stop.kind != "yard"}
     everywhere = {stop.place_id for route in day.plan.routes for stop in route.stops}
     read = first_page(day.plan)
     warned = dict.fromkeys(
@@ -116,7 +116,7 @@ def _warned(day: SheetDay) -> list[Fact]:
         for w in day.plan.warnings
         if w.truck_id in (None, day.route.truck_id)
         and w not in read
-        and (w.place_id is None or w.place_id in places or w.place_id not in everywhere)
+        and (w.place_id is None or w.place_id in depots or w.place_id not in everywhere)
     )
     return [Fact("CAUTION", text, strong=True) for text in warned]
 
