@@ -32,11 +32,6 @@ def fahrenheit(celsius_: float) -> float:
     return celsius_ * 1.8 + 32.0
 
 
-def l_per_km(miles_per_us_gal: float) -> float:
-    """Fuel use in L/km from miles per US gallon."""
-    return L_PER_US_GAL / (miles_per_us_gal * M_PER_MILE / M_PER_KM)
-
-
 def miles_per_us_gal(litres_per_km: float) -> float:
     """Miles per US gallon from fuel use in L/km."""
     return L_PER_US_GAL / (litres_per_km * M_PER_MILE / M_PER_KM)

@@ -105,24 +105,3 @@ def mix_by_volume(
     batch = mix_by_weight(volume_l, sugar_parts * bulk_kg_per_l, water_parts * water_kg_per_l, temperature_c)
     low, high = (solids_by_volume(sugar_parts, water_parts, bulk) for bulk in SUGAR_BULK_RANGE_KG_PER_L)
     return VolumeBatch(batch, batch.sugar_kg / bulk_kg_per_l, low, high)
-
-
-def diluted_solids(
-    solids: float, density_kg_per_l: float, water_share: float, temperature_c: float = REFERENCE_C
-) -> float:
-    """Mass fraction left after adding ``water_share`` litres of water to each litre of syrup.
-
-    HFCS-55 with a tenth of water comes to 71.8 %.
-    """
-    require(water_share >= 0, f"the share of water is not negative: {water_share}")
-    water_kg = water_share * water_kg_per_m3(temperature_c) / 1000
-    return solids * density_kg_per_l / (density_kg_per_l + water_kg)
-
-
-def water_share_for(
-    solids: float, density_kg_per_l: float, wanted_solids: float, temperature_c: float = REFERENCE_C
-) -> float:
-    """Litres of water per litre of syrup that bring it down to ``wanted_solids``."""
-    require(0 < wanted_solids <= solids, f"water thins a syrup of {solids * 100:g} %, it does not thicken it")
-    water_kg = density_kg_per_l * (solids / wanted_solids - 1)
-    return water_kg / (water_kg_per_m3(temperature_c) / 1000)

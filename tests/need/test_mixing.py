@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from routing.domain.errors import ValueRefused
-from routing.need.mixing import batch_of, diluted_solids, mix_by_volume, mix_by_weight, water_share_for
+from routing.need.mixing import batch_of, mix_by_volume, mix_by_weight
 
 
 def test_masses_add_up_and_volumes_do_not() -> None:
@@ -27,10 +27,3 @@ def test_more_sugar_than_dissolves_is_refused() -> None:
 def test_senseless_batches_are_refused(volume: float, sugar: float, water: float) -> None:
     with pytest.raises(ValueRefused):
         mix_by_weight(volume, sugar, water)
-
-
-def test_water_thins_and_does_not_thicken() -> None:
-    with pytest.raises(ValueRefused, match="thins"):
-        water_share_for(0.6, 1.28, 0.7)
-    share = water_share_for(0.77, 1.383, 0.6)
-    assert diluted_solids(0.77, 1.383, share) == pytest.approx(0.6)

@@ -12,11 +12,9 @@ import pytest
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL
 from routing.need.mixing import (
     batch_of,
-    diluted_solids,
     mix_by_volume,
     mix_by_weight,
     solids_by_volume,
-    water_share_for,
 )
 from routing.need.syrup import water_kg_per_m3
 
@@ -80,8 +78,3 @@ def test_ratios_by_volume_are_weaker_than_they_sound(
     assert mixed.solids_low < mixed.batch.solids < mixed.solids_high
     assert mixed.batch.solids == pytest.approx(solids_by_volume(sugar, water))
     assert mixed.sugar_l * 0.849 == pytest.approx(mixed.batch.sugar_kg)
-
-
-def test_hfcs55_with_a_tenth_of_water_by_volume_is_71_8_percent() -> None:
-    assert diluted_solids(0.77, 1.3830, 0.10) * 100 == pytest.approx(71.8, abs=0.05)
-    assert water_share_for(0.77, 1.3830, 0.7182) == pytest.approx(0.10, abs=0.001)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 
 from routing.domain.fleet import Truck
@@ -314,8 +314,3 @@ def _plan_totals(operation: Operation, routes: tuple[Route, ...], unserved: tupl
         objective=Objective(total, parts),
         bound=Bound(0.9 * total, 0.1, False, "by hand"),
     )
-
-
-def retimed(plan: Plan, operation: Operation, routes: tuple[Route, ...]) -> Plan:
-    """The plan with other routes and the totals that go with them."""
-    return replace(plan, routes=routes, totals=_plan_totals(operation, routes, plan.unserved))

@@ -119,10 +119,6 @@ def _told(rows: Sequence[_Row], part: Said) -> list[_Row]:
     ]
 
 
-def _as_planned(rows: Sequence[_Row], counts: Sequence[int]) -> list[float]:
-    return [row.volume_l * n / max(1, row.colonies) for row, n in zip(rows, counts, strict=True)]
-
-
 def _poured(known: Known, truck_id: str, row: _Row, tank_id: str, lot: str) -> Poured:
     truck = known.state.trucks[truck_id]
     feeder = known.operation.feeders.get(row.feeder_id)

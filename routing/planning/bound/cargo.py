@@ -73,11 +73,6 @@ class Cargo:
         counted = levels(np.clip(shares, 0.0, 1.0), count)
         return np.asarray(counted[:, int(counted.sum(axis=0).argmax())].astype(np.int64))
 
-    def drawn_elsewhere(self, load: Floats, elsewhere: Flags) -> Floats:
-        """Of each limited stock the share that a load need not draw, if it is taken elsewhere."""
-        pumped = load[:, self.shares.syrup] * (1.0 + self.spare) / self.shares.whole
-        return np.where(elsewhere, pumped + load[:, -2:-1] * self.shares.pail, 0.0)
-
 
 def cargo_of(
     problem: Problem,

@@ -22,9 +22,6 @@ exactly, without walking along the path. Sums stay whole in a float below 2**53:
 CS, DM = 100, 10
 """Hundredths of a second in a second, decimetres in a metre."""
 
-MOST_M = (TIME_UNIT - 1) // DM
-"""Longest drive that can be told: 1,677 km."""
-
 Mask = NDArray[np.bool_]
 
 
