@@ -1,31 +1,55 @@
 """feedround: plan a day of feeding syrup to many apiaries.
 
-The names below are loaded when first used, so that importing ``routing`` loads no engine and no map
-library (PEP 562).
+    >>> import routing
+    >>> operation = routing.read_operation("data_demo/sorrel_county")
+    >>> operation
+    Sorrel County autumn round: 36 yards, 1,002 colonies, 2 trucks
+
+The names below are loaded when first used, so that importing ``routing`` loads no engine, no map library
+and no pandas (PEP 562). docs/python.md has an example of each.
 """
 
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from routing.app.notebook.day import PlannedDay, plan_day
+    from routing.app.notebook.operation import ReadOperation, read_operation
+    from routing.app.notebook.roads import road_graph
+    from routing.app.notebook.tables import log_pours, need_table, planned_against_real, travel_table
+    from routing.domain.errors import FeedroundError, InputError, NoPlanError
 
 _HOME = {
-    "Operation": "routing.domain.operation",
-    "Plan": "routing.domain.plan",
+    "FeedroundError": "routing.domain.errors",
     "InputError": "routing.domain.errors",
-    "DayOptions": "routing.planning.plan.day",
-    "SolveOptions": "routing.planning.run.solve",
-    "audit": "routing.audit",
-    "dump_plan": "routing.files.plan.plan_json",
-    "load_plan": "routing.files.plan.plan_json",
-    "map_html": "routing.reports.map.html",
-    "need_of_day": "routing.need.ration",
-    "plan_day": "routing.planning.plan.day",
-    "read_operation": "routing.files.operation.folder",
-    "travel_for": "routing.travel.choose",
+    "NoPlanError": "routing.domain.errors",
+    "PlannedDay": "routing.app.notebook.day",
+    "ReadOperation": "routing.app.notebook.operation",
+    "log_pours": "routing.app.notebook.tables",
+    "need_table": "routing.app.notebook.tables",
+    "plan_day": "routing.app.notebook.day",
+    "planned_against_real": "routing.app.notebook.tables",
+    "read_operation": "routing.app.notebook.operation",
+    "road_graph": "routing.app.notebook.roads",
+    "travel_table": "routing.app.notebook.tables",
 }
 
-__all__ = sorted(_HOME)
+__all__ = [
+    "FeedroundError",
+    "InputError",
+    "NoPlanError",
+    "PlannedDay",
+    "ReadOperation",
+    "log_pours",
+    "need_table",
+    "plan_day",
+    "planned_against_real",
+    "read_operation",
+    "road_graph",
+    "travel_table",
+]
 
 
 def __getattr__(name: str) -> Any:
@@ -35,4 +59,4 @@ def __getattr__(name: str) -> Any:
 
 
 def __dir__() -> list[str]:
-    return __all__
+    return sorted(__all__)

@@ -52,10 +52,10 @@ def _straight(operation: Operation, folder: Path | None) -> Travel:
 
 
 def _extract(operation: Operation, folder: Path | None) -> Path | None:
-    return _beside(operation.travel.extract, folder)
+    return beside(operation.travel.extract, folder)
 
 
-def _beside(name: str, folder: Path | None) -> Path | None:
+def beside(name: str, folder: Path | None) -> Path | None:
     """A file that a setting names. An operation may be a workbook: its files then lie beside it."""
     if not name:
         return None
@@ -75,5 +75,5 @@ def _on_roads(operation: Operation, folder: Path | None) -> Travel:
             'operation.toml [travel] method = "roads": there is no extract: name the road graph that '
             'feedround roads makes, or set method = "straight"'
         )
-    grid = _beside(operation.roads.elevation, folder)
+    grid = beside(operation.roads.elevation, folder)
     return roads_travel(operation, open_graph(path), None if grid is None else read_grid(grid))

@@ -35,9 +35,12 @@ PREPARING_WORDS = "Preparing the search for this computer, this once: it takes a
 
 @dataclass(frozen=True)
 class Gathered:
-    """An operation ready to plan with, and what its files made us say."""
+    """An operation ready to plan with, and what its files made us say.
 
-    folder: Path
+    ``folder``: where it was read, and where files lie that its settings name; None: of tables in memory.
+    """
+
+    folder: Path | None
     operation: Operation
     problems: tuple[InputProblem, ...]
 
@@ -87,7 +90,11 @@ def check(folder: Path, day: date | None = None) -> tuple[InputProblem, ...]:
 
 def need(folder: Path, day: date) -> Needed:
     """Judge what every yard needs on a date."""
-    gathered = gather(folder, day)
+    return need_of(gather(folder, day), day)
+
+
+def need_of(gathered: Gathered, day: date) -> Needed:
+    """The same for an operation that was read before."""
     return Needed(gathered, day, need_of_day(gathered.operation, day))
 
 
@@ -108,16 +115,22 @@ def plan(
     options: DayOptions,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> Planned:
-    """Plan a date and have the plan audited.
+    """Plan a date and have the plan audited. Raises InputError, and what ``plan_of`` raises."""
+    return plan_of(need(folder, day), options, on_progress)
 
-    Raises InputError, NoPlanError when no truck is to be had, and NoPlanError when the audit finds a
-    fault: such a plan is never shown.
+
+def plan_of(
+    needed: Needed, options: DayOptions, on_progress: Callable[[Progress], None] | None = None
+) -> Planned:
+    """Plan a date of an operation that was read before, and have the plan audited.
+
+    Raises FeedroundError where a truck is not known, NoPlanError when no truck is to be had, and
+    NoPlanError when the audit finds a fault: such a plan is never shown.
     """
     # Notes on a telephone do not wait for what only a plan needs.
     from routing.planning.plan.day import plan_day
 
-    needed = need(folder, day)
-    operation = needed.gathered.operation
+    operation, folder, day = needed.gathered.operation, needed.gathered.folder, needed.day
     _known_trucks(operation, options.trucks)
     travel = travel_for(operation, folder)
     operation = only_reachable(operation, travel)

@@ -37,7 +37,12 @@ def read_operation(path: Path, *, day: date | None = None) -> tuple[Operation, t
     an error.
     """
     problems = Problems()
-    sources = Sources(Path(path), problems)
+    return read_sources(Sources(Path(path), problems), day=day)
+
+
+def read_sources(sources: Sources, *, day: date | None = None) -> tuple[Operation, tuple[InputProblem, ...]]:
+    """The same from sources that were found before."""
+    problems = sources.problems
     problems.raise_errors()
     settings = read_settings(sources.settings(), sources.name, problems)
     tables = {table.name: read_records(table, sources.sheet(table), problems) for table in TABLES}
