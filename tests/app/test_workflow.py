@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from dataclasses import replace
 from datetime import date
@@ -116,8 +117,8 @@ def test_when_the_disk_fails_the_old_files_stay_whole(
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(outputs, "write_atomic", full)
-    with pytest.raises(FeedroundError, match="No space left"):
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(FeedroundError, match="No space left on device"):
         write_outputs(planned, tmp_path)
     assert {file.name: file.read_bytes() for file in tmp_path.iterdir()} == before
 
@@ -128,6 +129,18 @@ def test_a_folder_to_write_in_is_tried_before_it_is_made(tmp_path: Path) -> None
     (tmp_path / "file").touch()
     with pytest.raises(FeedroundError, match="is a file"):
         require_writable(tmp_path / "file" / "b")
+
+
+def test_every_plan_leaves_the_files_that_are_looked_for_before_it_is_made(
+    planned: workflow.Planned, tmp_path: Path
+) -> None:
+    written = write_outputs(planned, tmp_path)
+    sheets = {name for name in written if name.startswith("run_sheet_")}
+    assert set(written) - sheets == set(outputs.NAMES)
+    require_writable(tmp_path)
+    written["map.html"].write_text("mine")
+    with pytest.raises(FeedroundError, match=r"map\.html was changed since feedround wrote it"):
+        require_writable(tmp_path)
 
 
 def test_files_land_by_the_name_of_the_operation_and_the_date() -> None:

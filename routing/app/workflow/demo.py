@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
 from datetime import date
 from pathlib import Path
 
 from routing.domain.errors import FeedroundError
+from routing.files.writing.staged import put_files
 
 DEMO = "sorrel_county"
 DEMO_DATE = date(2026, 9, 28)
@@ -24,15 +24,10 @@ def demo_folder() -> Path:
 
 
 def copy_demo(target: Path) -> Path:
-    """Copy the demo's files into a folder, over what an earlier demo left there."""
-    source = demo_folder()
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-        for file in sorted(source.iterdir()):
-            if file.suffix in (".csv", ".toml", ".bz2"):
-                shutil.copyfile(file, target / file.name)
-    except OSError as error:
-        raise FeedroundError(
-            f"{target}: cannot write there ({error.strerror}): choose another --out"
-        ) from error
+    """Copy the demo's files into a folder, over what an earlier demo left there.
+
+    Raises FeedroundError when they cannot be written, or one was changed since.
+    """
+    files = (file for file in sorted(demo_folder().iterdir()) if file.suffix in (".csv", ".toml", ".bz2"))
+    put_files(target, "demo", {file.name: file.read_bytes() for file in files})
     return target

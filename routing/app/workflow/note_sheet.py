@@ -15,7 +15,7 @@ from routing.files.log.log import DayLog, read_log
 from routing.files.log.rows import DayLogError
 from routing.files.log.sheet import SheetStop, read_sheet, sheet_csv
 from routing.files.tables.records import Record
-from routing.files.writing.atomic import write_atomic
+from routing.files.writing.staged import put_file, refuse_input_name
 from routing.log.events import Event, Fact
 from routing.log.facts import (
     Arrived,
@@ -39,12 +39,10 @@ _SHEETS = uuid.UUID("5a1f6c0e-0e0b-5c1e-9a57-6f0c8f6f3d11")
 
 
 def write_sheet(book: DayBook, out: Path) -> str:
-    """Write the newest plan's stops as a table to fill in, and say where."""
+    """Write the newest plan's stops as a table to fill in, and say where; never over one filled in."""
+    refuse_input_name(out)
     plan = _plan(book)
-    try:
-        write_atomic(out, sheet_csv(book.operation, plan))
-    except OSError as error:
-        raise FeedroundError(f"{out}: cannot write there ({error.strerror}): choose another --out") from error
+    put_file(out, "sheet", sheet_csv(book.operation, plan))
     return f"Plan {plan.plan_id}: fill in {out} and take it in with `note FOLDER import {out}`"
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Container
+from collections.abc import Callable
 from pathlib import Path
 
 from routing.app.workflow.workflow import Planned
 from routing.domain.errors import FeedroundError
 from routing.files.plan.plan_json import dump_plan
-from routing.files.writing.atomic import write_atomic
+from routing.files.writing.staged import refuse_foreign, staged
 from routing.reports.export.exports import geojson_text, gpx, stops_csv, workbook
 from routing.reports.map.html import map_html
 from routing.reports.map.tiles import TileServer
@@ -21,8 +21,15 @@ def default_folder(folder: Path, day_text: str) -> Path:
     return Path("maps") / f"{folder.resolve().stem}-{day_text}"
 
 
+PURPOSE = "plan"
+"""By which the files of an earlier plan are known in a folder."""
+
+NAMES = ("plan.json", "map.html", "stops.csv", "stops.xlsx", "plan.geojson", "plan.gpx")
+"""What every plan leaves; its run sheets are named after the trucks."""
+
+
 def require_writable(out: Path) -> None:
-    """Raise FeedroundError, before any work is done, where a folder could surely not be written."""
+    """Raise FeedroundError, before any work is done, where a plan could surely not be written."""
     folder = out
     while not os.path.lexists(folder) and folder != folder.parent:
         folder = folder.parent
@@ -30,18 +37,51 @@ def require_writable(out: Path) -> None:
         raise FeedroundError(f"{out}: {folder} is a file, not a folder: choose another --out")
     if not os.access(folder, os.W_OK | os.X_OK):
         raise FeedroundError(f"{out}: you may not write there: choose another --out")
+    refuse_foreign(out, PURPOSE, dict.fromkeys(NAMES, ""))
 
 
-def write_outputs(planned: Planned, out: Path, tiles: TileServer | None = None) -> dict[str, Path]:
-    """Write all files of a plan into a folder; each is whole or not there. Paths by what they are.
+def write_outputs(
+    planned: Planned,
+    out: Path,
+    tiles: TileServer | None = None,
+    first: Callable[[], None] = lambda: None,
+) -> dict[str, Path]:
+    """Write all files of a plan into a folder, all or none, in place of those of an earlier plan there.
 
-    Everything is made before the first file is written. Run sheets of an earlier plan in the same folder
-    are taken away, lest a crew drives by one. Raises FeedroundError when the folder cannot be written.
+    Parameters
+    ----------
+    planned : Planned
+        The plan, audited.
+    out : Path
+        The folder; made where it is missing.
+    tiles : TileServer, optional
+        Map pictures that the map can switch on.
+    first : callable, optional
+        Called when every file is whole on the disk and before the first is in place: what it raises leaves
+        the files of the earlier plan.
+
+    Returns
+    -------
+    dict
+        Where each file is, by its name.
+
+    Raises
+    ------
+    FeedroundError
+        Where a file in the way is not ours or was changed since, or the folder cannot be written.
     """
+    content = _contents(planned, tiles)
+    with staged(out, PURPOSE, content) as put:
+        first()
+        put()
+    return {name: out / name for name in content}
+
+
+def _contents(planned: Planned, tiles: TileServer | None) -> dict[str, str | bytes]:
     operation, plan = planned.needed.gathered.operation, planned.plan
     needs = {need.yard_id: need for need in planned.needed.needs}
     paper = "letter" if operation.units == "us" else "a4"
-    content: dict[str, str | bytes] = {
+    return {
         "plan.json": dump_plan(plan),
         "map.html": map_html(operation, plan, planned.travel, tiles),
         "stops.csv": stops_csv(operation, plan),
@@ -51,17 +91,3 @@ def write_outputs(planned: Planned, out: Path, tiles: TileServer | None = None) 
         **run_sheet_html(operation, plan, needs),
         **run_sheet_pdf(operation, plan, needs, paper=paper),
     }
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        for name, data in content.items():
-            write_atomic(out / name, data)
-        _remove_old_sheets(out, content)
-    except OSError as error:
-        raise FeedroundError(f"{out}: cannot write there ({error.strerror}): choose another --out") from error
-    return {name: out / name for name in content}
-
-
-def _remove_old_sheets(out: Path, kept: Container[str]) -> None:
-    for old in out.glob("run_sheet_*"):
-        if old.suffix in (".html", ".pdf") and old.is_file() and old.name not in kept:
-            old.unlink()

@@ -10,7 +10,7 @@ from pathlib import Path
 from routing.app.workflow.day_book import all_events
 from routing.app.workflow.workflow import gather
 from routing.domain.errors import FeedroundError
-from routing.files.writing.atomic import write_atomic
+from routing.files.writing.staged import put_file, refuse_input_name
 from routing.reports.export.feed_record import feed_record
 from routing.reports.words.format import plural
 
@@ -20,9 +20,10 @@ def write_record(
 ) -> str:
     """Write the record of the feeding dates from ``first`` to ``last``, and say how much is in it.
 
-    Raises FeedroundError when nothing was noted, when the file there holds more feedings (unless ``replace``)
-    or cannot be written.
+    Raises FeedroundError when nothing was noted, and when the file there holds more feedings (unless
+    ``replace``), is not an earlier record as it was written, or cannot be written.
     """
+    refuse_input_name(out)
     operation = gather(folder).operation
     everything, _ = all_events(folder)
     events = [e for e in everything if (not first or e.day >= first) and (not last or e.day <= last)]
@@ -33,11 +34,7 @@ def write_record(
             f"{out} holds {plural(held, 'feeding')}, and this would put {found} in their place: nothing was "
             "written. Name another file with --out, check --from and --to, or say --replace to have it so"
         )
-    try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        write_atomic(out, text)
-    except OSError as error:
-        raise FeedroundError(f"{out}: cannot write there ({error.strerror}): choose another --out") from error
+    put_file(out, "record", text)
     return f"{out}: {plural(found, 'feeding')} of {operation.name}"
 
 

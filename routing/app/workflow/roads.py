@@ -8,10 +8,12 @@ from typing import Any
 import numpy as np
 
 from routing.domain.errors import FeedroundError
+from routing.files.writing.staged import refuse_input_name
 from routing.reports.words.format import plural
 from routing.travel.graph.arcs import Vehicle, passable, reachable
 from routing.travel.graph.file import graph_from_extract, save_graph
 from routing.travel.graph.graph import DEGREE, RoadGraph
+from routing.travel.graph.sealed_file import is_sealed
 from routing.travel.osm.read import ENDINGS, Say
 from routing.travel.osm.roads import KINDS
 
@@ -26,6 +28,9 @@ def build_roads(extract: Path, out: Path, attribution: str | None, say: Say) -> 
     """
     if out.name.lower().endswith(ENDINGS):
         raise FeedroundError(f"{out}: that is the name of an extract: name the graph like county.roads")
+    refuse_input_name(out)
+    if out.exists() and not is_sealed(out):
+        raise FeedroundError(f"{out}: that is no road graph: move it away, or choose another --out")
     if not out.parent.is_dir():
         raise FeedroundError(f"{out.parent}: there is no such folder: make it, or choose another --out")
     graph = graph_from_extract(extract, attribution, say)

@@ -11,6 +11,7 @@ from routing.files.settings.file import SettingsSource, read_settings_sheet, rea
 from routing.files.settings.values import Settings
 from routing.files.tables.tables import Sheet, read_csv
 from routing.files.tables.workbook import read_workbook
+from routing.files.writing.manifest import read_manifest
 
 SETTINGS_FILE = "operation.toml"
 SETTINGS_SHEET = "operation"
@@ -56,8 +57,10 @@ class Sources:
                 "check that you may read it",
             )
             return
-        # A spreadsheet program leaves a lock file beside an open workbook.
+        # A spreadsheet program leaves a lock file beside an open workbook, a plan a table of its stops.
+        ours = read_manifest(path)
         books = [f for f in self.files if f.lower().endswith(".xlsx") and not f.startswith(("~$", "."))]
+        books = [f for f in books if f not in ours]
         lacking = [t for t in TABLES if t.file not in self.files and t.name not in _OPTIONAL]
         if len(books) == 1:
             self._open(path / books[0])

@@ -18,21 +18,36 @@ def write_atomic(path: Path, content: str | bytes) -> None:
     data = content.encode("utf-8") if isinstance(content, str) else content
     handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:80]}.", suffix=".tmp", dir=target.parent)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, _mode(target))
+        _write_through(handle, data)
+        os.chmod(temporary, file_mode(target))
         os.replace(temporary, target)
     except BaseException:
         with contextlib.suppress(OSError):
             os.unlink(temporary)
         raise
-    _flush_folder(target.parent)
+    flush_folder(target.parent)
 
 
-def _mode(target: Path) -> int:
-    """The mode the file has, or that a new one would get: the temporary one is private."""
+def write_new(path: Path, data: bytes, mode: int) -> None:
+    """Write a file that is not there yet, through to the disk. Raises OSError, also where it is there."""
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    _write_through(os.open(path, flags, 0o600), data)
+    os.chmod(path, mode)
+
+
+def _write_through(handle: int, data: bytes) -> None:
+    try:
+        left = memoryview(data)
+        while left:
+            # A disk that is nearly full takes a part, and refuses only the next.
+            left = left[os.write(handle, left) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def file_mode(target: Path) -> int:
+    """The mode a file has, or that a new one would get: a temporary one is private."""
     try:
         return target.stat().st_mode & 0o777
     except OSError:
@@ -41,8 +56,8 @@ def _mode(target: Path) -> int:
         return 0o666 & ~mask
 
 
-def _flush_folder(folder: Path) -> None:
-    # Not every platform lets a folder be opened; the rename itself is atomic anyway.
+def flush_folder(folder: Path) -> None:
+    """Have the names in a folder reach the disk, where the platform lets a folder be opened."""
     with contextlib.suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:
