@@ -14,7 +14,8 @@ from functools import cache
 from queue import SimpleQueue
 from typing import TypeVar
 
-from routing.planning.machine_code.code_folder import can_be_made, make
+from routing.planning.machine_code.code_folder import can_be_made
+from routing.planning.machine_code.make import make
 
 T = TypeVar("T")
 R = TypeVar("R")

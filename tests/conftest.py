@@ -9,6 +9,7 @@ import pytest
 from hypothesis import settings
 
 from routing.planning.machine_code import code_folder
+from routing.planning.machine_code.make import make
 
 settings.register_profile("feedround", derandomize=True, deadline=None, max_examples=100)
 settings.load_profile("feedround")
@@ -23,4 +24,4 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 def pytest_sessionstart(session: pytest.Session) -> None:
     """Compile the search before any test, once for all processes."""
     if not hasattr(session.config, "workerinput") and code_folder.can_be_made():
-        assert code_folder.make() == ""
+        assert make() == ""

@@ -103,7 +103,7 @@ def best_so_far(progress: Progress) -> str:
     from routing.planning.run.prepare import PREPARING
 
     if progress.stage == PREPARING:
-        return PREPARING_WORDS
+        return f"{PREPARING_WORDS}: {100 * progress.share:.0f} %" if progress.share else PREPARING_WORDS
     gap = "" if progress.gap is None else f"; no plan can be over {progress.gap:.1%} cheaper"
     left = f"visits left out: {progress.unserved}"
     return f"{progress.stage}: {progress.objective:,.0f} to beat, syrup not counted; {left}{gap}"

@@ -6,10 +6,10 @@ from math import ceil
 
 from routing.planning.compiled.scratch import LAWFUL, OTHER, Scratch
 from routing.planning.compiled.tables import CLOSED, NEVER, Ints, Tables
-from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.jit import inlined, jit
 
 
-@jit
+@inlined
 def drive(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     """Set places, metres and seconds of every leg; the seconds driven in all."""
     truck, driven = t.trucks[k], 0
@@ -30,7 +30,7 @@ def drive(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     return driven
 
 
-@jit
+@inlined
 def run(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     """Time a route whose legs and loads are known; the fault."""
     truck, last = t.trucks[k], m + 1
@@ -45,7 +45,7 @@ def run(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     return LAWFUL
 
 
-@jit
+@inlined
 def _stand(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
     """When each point may begin, and how long it lasts."""
     release = -NEVER
@@ -70,14 +70,14 @@ def _stand(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
     _close_rest(x, m + 1, t.hours.shape[1])
 
 
-@jit
+@inlined
 def _close_rest(x: Scratch, i: int, first: int) -> None:
     for w in range(first, x.windows.shape[1]):
         x.windows[i, w, 0] = CLOSED[0]
         x.windows[i, w, 1] = CLOSED[1]
 
 
-@jit
+@inlined
 def _stand_at_depot(t: Tables, x: Scratch, i: int, d: int, release: int) -> None:
     depot, day = t.depots[d], t.day[0]
     service, earliest = 0, release
@@ -111,7 +111,7 @@ def _stand_at_depot(t: Tables, x: Scratch, i: int, d: int, release: int) -> None
     _close_rest(x, i, t.hours.shape[1])
 
 
-@jit
+@inlined
 def _forward(t: Tables, x: Scratch, k: int, earliest: int, last: int) -> bool:
     """Go through the day from an earliest start. False when a place is reached too late."""
     ready = earliest
@@ -131,7 +131,7 @@ def _forward(t: Tables, x: Scratch, k: int, earliest: int, last: int) -> bool:
     return True
 
 
-@jit
+@inlined
 def _start_late(t: Tables, x: Scratch, k: int, last: int) -> None:
     """Put the start off as far as the same finish allows."""
     if t.trucks[k].on_the_clock:
@@ -142,7 +142,7 @@ def _start_late(t: Tables, x: Scratch, k: int, last: int) -> None:
             return
 
 
-@jit
+@inlined
 def _latest_start(x: Scratch, last: int) -> int:
     latest = x.points[last].begin
     for i in range(last - 1, -1, -1):
@@ -155,7 +155,7 @@ def _latest_start(x: Scratch, last: int) -> int:
     return latest
 
 
-@jit
+@inlined
 def _too_long(t: Tables, x: Scratch, k: int, last: int) -> bool:
     return (
         x.points[last].begin > t.trucks[k].latest_s
@@ -163,7 +163,7 @@ def _too_long(t: Tables, x: Scratch, k: int, last: int) -> bool:
     )
 
 
-@jit
+@inlined
 def _no_time_for_breaks(t: Tables, x: Scratch, k: int, last: int) -> bool:
     """Whether the breaks that so much driving and standing calls for are more than the hours hold."""
     truck, busy = t.trucks[k], 0
@@ -198,7 +198,7 @@ def _with_breaks(t: Tables, x: Scratch, k: int, last: int) -> int:
     return OTHER
 
 
-@jit
+@inlined
 def _rested(t: Tables, x: Scratch, k: int, last: int) -> bool:
     """Whether the break rule holds for the times and pauses as they stand."""
     truck = t.trucks[k]
@@ -207,7 +207,7 @@ def _rested(t: Tables, x: Scratch, k: int, last: int) -> bool:
     return _first_tired(t, x, k, last) < 0
 
 
-@jit
+@inlined
 def _first_tired(t: Tables, x: Scratch, k: int, last: int) -> int:
     """The first point reached (or worked at) past the limit without a break, or -1."""
     truck = t.trucks[k]

@@ -8,7 +8,7 @@ from routing.planning.compiled.order import copy, heap, nth
 from routing.planning.compiled.routes import OUT, Routes, put, route_cost
 from routing.planning.compiled.scratch import INFEASIBLE, OTHER, Scratch
 from routing.planning.compiled.tables import Tables
-from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.jit import inlined, jit
 from routing.planning.search.insertion import REFILL_ANYWAY, REFILL_TRIES, REFILL_TRUCKS
 
 REFILL_TRUCKS_WITHOUT_LUCK = 15
@@ -71,13 +71,13 @@ def _cheapest(t: Tables, x: Scratch, r: Routes, w: int, v: int, chance: bool) ->
     return best, best_k, best_m
 
 
-@jit
+@inlined
 def _forget(x: Scratch) -> None:
     for k in range(x.trucks.size):
         x.trucks[k].curable = x.trucks[k].tries = 0
 
 
-@jit
+@inlined
 def _with_visit(x: Scratch, r: Routes, w: int, k: int, at: int, v: int) -> int:
     """Write a route with a visit at a place into ``x.trial``; its length."""
     m = r.trucks[w, k].length
@@ -144,7 +144,7 @@ def _places(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> int:
     return found
 
 
-@jit
+@inlined
 def _mark_near(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> None:
     """Mark trucks that come near a visit, and empty ones; all on small days and for what must be fed."""
     all_near = len(t.visits) <= LARGE or t.visits[v].required
@@ -157,7 +157,7 @@ def _mark_near(t: Tables, x: Scratch, r: Routes, w: int, v: int) -> None:
                 x.trucks[k].near = 1
 
 
-@jit
+@inlined
 def _places_of(t: Tables, x: Scratch, r: Routes, w: int, k: int, v: int, found: int) -> int:
     """Write the places in one route, with what the visit would add there by way, wages and fuel."""
     truck, visit, m = t.trucks[k], t.visits[v], r.trucks[w, k].length
@@ -193,7 +193,7 @@ def _places_of(t: Tables, x: Scratch, r: Routes, w: int, k: int, v: int, found: 
     return found
 
 
-@jit
+@inlined
 def _has_room(t: Tables, r: Routes, w: int, k: int, v: int, at: int) -> bool:
     visit = t.visits[v]
     if not r.points[w, k, at].rank_before <= visit.rank <= r.points[w, k, at].rank_after:

@@ -6,7 +6,7 @@ from routing.planning.compiled.clock import drive, run
 from routing.planning.compiled.loads import lay_out
 from routing.planning.compiled.scratch import INFEASIBLE, LAWFUL, OTHER, Scratch
 from routing.planning.compiled.tables import Ints, Tables
-from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.jit import inlined, jit
 
 Judged = tuple[float, int, int, int]
 """Cost (infinite where a rule is broken), fault, seconds of work, seconds that more stops can only add to."""
@@ -31,7 +31,7 @@ def judge(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> Judged:
     return cost, LAWFUL, work_s, _busy_s(t, x, k, stops, m)
 
 
-@jit
+@inlined
 def _time(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     """Time a route; the hours are looked at first, at the least they can be."""
     truck = t.trucks[k]
@@ -50,7 +50,7 @@ def _time(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     return run(t, x, k, stops, m)
 
 
-@jit
+@inlined
 def _money(t: Tables, x: Scratch, k: int, stops: Ints, m: int, work_s: int) -> float:
     truck = t.trucks[k]
     litres, metres, idle_s = 0.0, 0, 0
@@ -74,7 +74,7 @@ def _money(t: Tables, x: Scratch, k: int, stops: Ints, m: int, work_s: int) -> f
     return wages + litres * truck.fuel_price + metres * truck.per_m + truck.fixed
 
 
-@jit
+@inlined
 def _pumps(t: Tables, x: Scratch, i: int) -> bool:
     pumped = 0
     for s in range(t.density_g_ml.size):
@@ -82,7 +82,7 @@ def _pumps(t: Tables, x: Scratch, i: int) -> bool:
     return pumped > 0
 
 
-@jit
+@inlined
 def _habit(t: Tables, k: int, stops: Ints, m: int) -> float:
     """What the route is worse for being unlike what the drivers were told."""
     day, before, total = t.day[0], -1, 0.0
@@ -99,7 +99,7 @@ def _habit(t: Tables, k: int, stops: Ints, m: int) -> float:
     return total
 
 
-@jit
+@inlined
 def _busy_s(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     truck, margin = t.trucks[k], t.day[0].margin
     busy, calls_s = 0, 0
@@ -115,7 +115,7 @@ def _busy_s(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     return max(0, busy)
 
 
-@jit
+@inlined
 def _draw(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
     for i in range(m + 1):
         if i and stops[i - 1] >= 0:

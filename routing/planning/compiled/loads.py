@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from routing.planning.compiled.scratch import LAWFUL, LOAD, OTHER, SUPPLY, WEIGHT, Scratch
 from routing.planning.compiled.tables import Ints, Tables
-from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.jit import inlined
 
 CLEANEST_OF_NONE = 99
 
 
-@jit
+@inlined
 def lay_out(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     """Loads of the first ``m`` stops, with the spare share unless it breaks a weight limit; the fault."""
     _needs(t, x, k, stops, m)
@@ -23,7 +23,7 @@ def lay_out(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     return fault
 
 
-@jit
+@inlined
 def _needs(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
     """What each call must supply until the next supply; what remains must be aboard from the first."""
     kinds = t.density_g_ml.size
@@ -53,7 +53,7 @@ def _needs(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
                 x.calls[i, s].pails, x.kinds[s].need_pails = x.kinds[s].need_pails, 0
 
 
-@jit
+@inlined
 def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) -> int:
     """Go from point to point until the first fault."""
     truck, day, kinds = t.trucks[k], t.day[0], t.density_g_ml.size
@@ -110,7 +110,7 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
     return LAWFUL
 
 
-@jit
+@inlined
 def _take(t: Tables, x: Scratch, i: int) -> float:
     """Pump aboard at point i what is wanted and not there; its mass."""
     grams = 0.0
@@ -125,7 +125,7 @@ def _take(t: Tables, x: Scratch, i: int) -> float:
     return grams
 
 
-@jit
+@inlined
 def _take_spare(t: Tables, x: Scratch, k: int, i: int, margin: float, free_g: float) -> float:
     """Pump a share more aboard, as far as tanks and legal weight allow; its mass."""
     grams = 0.0

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from routing.planning.compiled.tables import Floats, Ints
-from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.jit import inlined, jit
 
 
-@jit
+@inlined
 def copy(source: Ints, first: int, target: Ints, at: int, count: int) -> None:
     """Copy ``count`` numbers from ``source[first]`` on to ``target[at]`` on, of another array."""
     for i in range(count):
@@ -38,7 +38,7 @@ def heap(keys: Floats, ranked: Ints, count: int) -> None:
         _sink(keys, ranked, root, count)
 
 
-@jit
+@inlined
 def nth(keys: Floats, ranked: Ints, count: int, n: int) -> int:
     """Which of ``count`` keys in a heap comes n-th, asked for one by one: the found ones go to the end."""
     last = count - 1 - n
@@ -47,7 +47,7 @@ def nth(keys: Floats, ranked: Ints, count: int, n: int) -> int:
     return ranked[last]
 
 
-@jit
+@inlined
 def _sink(keys: Floats, ranked: Ints, root: int, count: int) -> None:
     while True:
         child = 2 * root + 1

@@ -13,7 +13,7 @@ from routing.planning.compiled.judge import judge
 from routing.planning.compiled.order import copy
 from routing.planning.compiled.scratch import INFEASIBLE, WEIGHT, Scratch, longest_route
 from routing.planning.compiled.tables import Floats, Ints, Records, Tables, record
-from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.jit import inlined, jit
 
 HERE = 0
 TRIAL = 1
@@ -71,7 +71,7 @@ def routes_for(tables: Tables) -> Routes:
     )
 
 
-@jit
+@inlined
 def route_cost(t: Tables, x: Scratch, r: Routes, w: int, k: int, stops: Ints, m: int) -> tuple[float, int]:
     """Cost of giving a truck other stops, and the fault where a rule or the stock forbids it."""
     cost, fault, _, _ = judge(t, x, k, stops, m)

@@ -10,14 +10,14 @@ import contextlib
 import hashlib
 import os
 import platform
-import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from routing.domain.user_cache import user_cache
+from routing.domain.user_cache import own_folder, user_cache
 
 PLAIN = "FEEDROUND_PLAIN"
 """Environment variable: set to search by the plain code alone."""
@@ -26,15 +26,24 @@ PLANNING = Path(__file__).parent.parent
 SOURCES = ("machine_code/*.py", "compiled/*.py", "bound/*.py", "search/insertion.py", "search/search.py")
 """What the machine code is made of, constants of plain modules among it."""
 
-LONGEST_S = 1800.0
+POSIX = hasattr(os, "getuid")
+
+
+def _versions() -> list[str]:
+    return [f"{name} {version(name)}" for name in ("numba", "llvmlite", "numpy")]
+
+
+def has_compiler() -> bool:
+    """Whether the compiler is installed."""
+    with contextlib.suppress(PackageNotFoundError):
+        return bool(_versions())
+    return False
 
 
 @cache
 def code_folder() -> Path | None:
     """The folder for these sources, this compiler, Python and processor; None where there can be none."""
-    try:
-        made_by = [f"{name} {version(name)}" for name in ("numba", "llvmlite", "numpy")]
-    except PackageNotFoundError:
+    if not has_compiler():
         return None
     home = _home()
     if home is None:
@@ -42,7 +51,7 @@ def code_folder() -> Path | None:
     digest = hashlib.sha256()
     for file in sorted(file for pattern in SOURCES for file in PLANNING.glob(pattern)):
         digest.update(f"{file} {file.stat().st_mtime_ns}".encode() + file.read_bytes())
-    digest.update("|".join((*made_by, sys.version, *_processor())).encode())
+    digest.update("|".join((*_versions(), sys.version, *_processor())).encode())
     return home / f"search-{digest.hexdigest()[:16]}"
 
 
@@ -59,28 +68,21 @@ def _processor() -> list[str]:
 
 
 def _home() -> Path | None:
-    """The user's cache; where none can be written, a folder of the user's own for temporary files."""
+    """A folder that nobody else may write: code that others put there would be run. None where there is none.
+
+    That is the user's cache; where none can be written, a folder of the user's own for temporary files.
+    """
     base = user_cache()
-    if base is not None:
-        with contextlib.suppress(OSError):
-            base.mkdir(parents=True, exist_ok=True)
-            if os.access(base, os.W_OK):
-                return base
-    return _temporary()
+    if base is not None and _can_be_written(base):
+        return own_folder(base)
+    return own_folder(Path(tempfile.gettempdir()) / f"feedround-{os.getuid()}") if POSIX else None
 
 
-def _temporary() -> Path | None:
-    """A folder that nobody else may write: code that others put there would be run."""
-    if not hasattr(os, "getuid"):
-        return None
-    base = Path(tempfile.gettempdir()) / f"feedround-{os.getuid()}"
-    try:
-        base.mkdir(mode=0o700, exist_ok=True)
-        found = base.lstat()
-    except OSError:
-        return None
-    mine = found.st_uid == os.getuid() and not found.st_mode & 0o077 and not base.is_symlink()
-    return base if mine else None
+def _can_be_written(folder: Path) -> bool:
+    with contextlib.suppress(OSError):
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        return os.access(folder, os.W_OK)
+    return False
 
 
 def wanted() -> bool:
@@ -97,19 +99,14 @@ def ready() -> bool:
         names = (folder / "ready").read_text(encoding="utf-8").splitlines()
     except OSError:
         return False
-    return bool(names) and all((folder / name).exists() for name in names)
+    files = [folder / name for name in names]
+    return bool(files) and all(file.exists() for file in files) and all(map(own_folder, _parents(files)))
+
+
+def _parents(files: Sequence[Path]) -> set[Path]:
+    return {file.parent for file in files}
 
 
 def can_be_made() -> bool:
     """Whether there is a compiler, and machine code is wanted and not there."""
     return code_folder() is not None and wanted() and not ready()
-
-
-def make() -> str:
-    """Compile the search in a process of its own, about a minute; what went wrong, if anything."""
-    command = [sys.executable, "-c", "from routing.planning.run.compile import main; main()"]
-    try:
-        done = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST_S, check=False)
-    except (OSError, subprocess.TimeoutExpired) as error:
-        return f"{error!r:.200}"
-    return "" if done.returncode == 0 else (done.stderr.strip().splitlines() or ["no reason given"])[-1]

@@ -1,19 +1,24 @@
-"""Compile the search and the lower bound once, on a day of one visit, and note that they are ready."""
+"""Compile the search and the lower bound once, on a day of one visit, and note that they are ready.
+
+Started by ``machine_code.make``, which reads the share that is done from standard output.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import os
 import shutil
+import sys
 import time
 from math import inf
 from pathlib import Path
 
 import numpy as np
 
-from routing.planning.bound.lower_bound import lower_bound
-from routing.planning.compiled.search import adopt, improve
-from routing.planning.evaluate.state import Judge
 from routing.planning.machine_code.code_folder import code_folder
+from routing.planning.machine_code.make import CAREFULLY, end_with_parent
+from routing.planning.machine_code.one_module import emit_entries_alone
+from routing.planning.machine_code.progress import tell_share
 from routing.planning.problem.problem import DepotSpec, Problem, Supply, TruckSpec, Visit
 from routing.planning.search.budget import Budget
 
@@ -24,7 +29,27 @@ UNUSED_S = 30 * 86_400
 
 def main() -> None:
     """Make the code, and remove what nobody uses."""
+    end_with_parent()
+    # Code that others may write to is not trusted later.
+    os.umask(0o077)
+    if CAREFULLY not in sys.argv:
+        emit_entries_alone()
+    tell_share(lambda share: print(share, flush=True))
+    _compile()
     folder = code_folder()
+    if folder is None:
+        return
+    made = sorted(str(file.relative_to(folder)) for file in folder.rglob("*.nb?"))
+    (folder / "ready").write_text("\n".join(made), encoding="utf-8")
+    _remove_unused(folder.parent)
+
+
+def _compile() -> None:
+    """Call each entry on the smallest day."""
+    from routing.planning.bound.lower_bound import lower_bound
+    from routing.planning.compiled.search import adopt, improve
+    from routing.planning.evaluate.state import Judge
+
     table = np.array([[0, 1], [1, 0]], np.int64)
     problem = Problem(
         (Visit(1, (1,), 100.0),),
@@ -37,11 +62,6 @@ def main() -> None:
     judge = Judge(problem)
     improve(adopt(judge, ((),)), 1, Budget(None, 1).phase(1.0), lambda _solution, _price: None)
     lower_bound(problem, inf, Budget(None, STEPS).phase(1.0), lambda _bound: None)
-    if folder is None:
-        return
-    made = sorted(str(file.relative_to(folder)) for file in folder.rglob("*.nb?"))
-    (folder / "ready").write_text("\n".join(made), encoding="utf-8")
-    _remove_unused(folder.parent)
 
 
 def _remove_unused(home: Path) -> None:
@@ -50,3 +70,4 @@ def _remove_unused(home: Path) -> None:
         with contextlib.suppress(OSError):
             if time.time() - (folder / "ready").stat().st_mtime > UNUSED_S:
                 shutil.rmtree(folder, ignore_errors=True)
+                folder.with_suffix(".lock").unlink(missing_ok=True)

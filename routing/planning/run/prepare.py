@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 
-from routing.planning.machine_code.code_folder import can_be_made, make
+from routing.planning.machine_code.code_folder import can_be_made, code_folder, has_compiler, wanted
+from routing.planning.machine_code.make import make
 from routing.planning.run.solve import Progress
 
 PREPARING = "preparing"
@@ -13,12 +15,19 @@ PREPARING = "preparing"
 
 def prepare(on_progress: Callable[[Progress], None] | None) -> tuple[str, ...]:
     """Compile the search where that can be and is not done; what went wrong. No re-plan waits for it."""
+    if wanted() and has_compiler() and code_folder() is None:
+        return ("the fast search is off: no folder for it is safe from other users, or can be written to",)
     if not can_be_made():
         return ()
-    if on_progress is not None:
-        on_progress(Progress(0.0, 0.0, 0, PREPARING))
+    began = time.monotonic()
+
+    def tell(share: float) -> None:
+        if on_progress is not None:
+            on_progress(Progress(time.monotonic() - began, 0.0, 0, PREPARING, share=share))
+
+    tell(0.0)
     try:
-        trouble = make()
+        trouble = make(tell)
     except KeyboardInterrupt:
         trouble = "stopped by hand; the next plan prepares it again"
     return (f"the fast search could not be prepared, the slow one was used ({trouble})",) if trouble else ()

@@ -44,7 +44,8 @@ class SolveOptions:
 class Progress:
     """The best plan so far: what it costs, what it leaves, and which stage found it.
 
-    ``gap``: no plan is cheaper by more than this share of the objective; None while not known.
+    ``gap``: no plan is cheaper by more than this share of the objective; None while not known. ``share`` of
+    the stage is done; None where it is not known.
     """
 
     elapsed_s: float
@@ -52,6 +53,7 @@ class Progress:
     unserved: int
     stage: str
     gap: float | None = None
+    share: float | None = None
 
 
 @dataclass(frozen=True)

@@ -22,10 +22,10 @@ def test_who_waits_for_the_compiler_is_told_so(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(module, "can_be_made", lambda: True)
-    monkeypatch.setattr(module, "make", lambda: "")
+    monkeypatch.setattr(module, "make", lambda hear: hear(0.5) or "")
     told: list[Progress] = []
     assert module.prepare(told.append) == ()
-    assert [best_so_far(p) for p in told] == [PREPARING_WORDS]
+    assert [best_so_far(p) for p in told] == [PREPARING_WORDS, f"{PREPARING_WORDS}: 50 %"]
     with progress("reading") as say:
         say("insertion: 1,847 to beat")
         say(PREPARING_WORDS)
@@ -36,7 +36,7 @@ def test_who_waits_for_the_compiler_is_told_so(
 
 def test_a_compiler_that_fails_costs_a_warning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "can_be_made", lambda: True)
-    monkeypatch.setattr(module, "make", lambda: "no room on the disk")
+    monkeypatch.setattr(module, "make", lambda _hear: "no room on the disk")
     (warning,) = module.prepare(None)
     assert "no room on the disk" in warning
 
@@ -44,7 +44,7 @@ def test_a_compiler_that_fails_costs_a_warning(monkeypatch: pytest.MonkeyPatch) 
 def test_stopped_while_preparing_the_day_is_planned_by_the_plain_code(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def stopped() -> str:
+    def stopped(_hear: object) -> str:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(module, "can_be_made", lambda: True)

@@ -187,16 +187,6 @@ def test_a_compiler_that_does_not_load_costs_a_word(monkeypatch: pytest.MonkeyPa
     assert "did not load" in plain.troubles[0]
 
 
-def test_a_folder_for_temporary_files_that_others_may_write_is_refused(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    monkeypatch.setattr(code_folder.tempfile, "gettempdir", lambda: str(tmp_path))
-    mine = code_folder._temporary()
-    assert mine is not None
-    mine.chmod(0o777)
-    assert code_folder._temporary() is None
-
-
 def test_a_route_longer_than_there_is_room_for_is_left_to_the_plain_code() -> None:
     problem = scattered(8, 2)
     search = compiled.Search(Judge(problem))
@@ -235,8 +225,3 @@ def test_insertion_finds_the_places_that_the_plain_code_finds(seed: int) -> None
     found, want = (adopt_by(Judge(problem), ((), ())) for adopt_by in (compiled.adopt, adopt))
     assert len(want.unserved) < 10
     assert found.price == pytest.approx(want.price, rel=0.05)
-
-
-def test_a_compiler_that_fails_is_told_of_in_plain_words(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(code_folder.sys, "executable", "/no/such/python")
-    assert "No such file" in code_folder.make()
