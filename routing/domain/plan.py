@@ -251,6 +251,7 @@ class Difference(TruckDifference):
 class Plan:
     """A day's plan. ``plan_id`` is a digest of its content.
 
+    ``trucks``: those that it could send out (empty: all that are available on its date).
     A re-plan holds the rest of a day from its routes' starts on; it ``replaces`` the plan of that id, and
     ``changes`` say what is different, ``difference`` what that costs.
     """
@@ -273,6 +274,7 @@ class Plan:
     replaces: str = ""
     changes: tuple[Change, ...] = ()
     difference: Difference | None = None
+    trucks: tuple[str, ...] = ()
     schema: str = SCHEMA
 
     @property

@@ -43,7 +43,7 @@ def write_plan(
     bound: Bound | None = None,
     warnings: Sequence[Warning_] = (),
 ) -> Plan:
-    """The plan of a solution, without id and audit."""
+    """The plan of a solution, without id, audit and notes."""
     op = day.operation
     writers = [_RouteWriter(day, k, stops) for k, stops in enumerate(solution.routes)]
     routes = tuple(writer.write() for writer in writers if writer.drives)
@@ -63,6 +63,7 @@ def write_plan(
         units=op.units,
         currency=op.currency,
         travel=day.travel.provenance.note,
+        trucks=tuple(truck.truck_id for truck in day.trucks),
     )
 
 
@@ -139,7 +140,6 @@ class _RouteWriter:
         *,
         pour: Sequence[Pour] = (),
         fill: Sequence[Fill] = (),
-        notes: Sequence[str] = (),
         starving: bool = False,
     ) -> None:
         lon, lat = self.day.travel.positions[self.day.travel.index(key)]
@@ -157,13 +157,12 @@ class _RouteWriter:
                 pour=tuple(pour),
                 fill=tuple(fill),
                 after=self._aboard(i),
-                notes=tuple(notes),
                 starving=starving,
             )
         )
         self.at = key
 
-    def _stay(self, i: int, kind: StopKind, begin_s: int, leave_s: int, notes: Sequence[str] = ()) -> None:
+    def _stay(self, i: int, kind: StopKind, begin_s: int, leave_s: int) -> None:
         """A stop at the place where the truck already stands: a wash or a break."""
         before = self.written[-1]
         begin = self._time(begin_s)
@@ -178,7 +177,6 @@ class _RouteWriter:
                 leg=PlanLeg(0, 0, 0.0),
                 pour=(),
                 fill=(),
-                notes=tuple(notes),
                 starving=False,
             )
         )
@@ -218,16 +216,8 @@ class _RouteWriter:
                 )
             else:
                 pours += self.tanks.pour(dose, colonies)
-        notes = [*need.cautions]
-        if sum(colonies for _, colonies in piece) < need.fed_colonies:
-            notes.append("part of this yard; the rest is another visit")
-        notes += [
-            f"{pour.group}: the last colony is filled up from {pour.tank_id}"
-            for pour in pours
-            if not pour.colonies
-        ]
         key = place_key("yard", yard.yard_id)
-        self._stop(i, "yard", key, self.timing.leave[i], pour=pours, notes=notes, starving=need.starving)
+        self._stop(i, "yard", key, self.timing.leave[i], pour=pours, starving=need.starving)
         self._break(i)
 
 

@@ -15,8 +15,8 @@ from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
 from routing.planning.machine_code.code_folder import ready
 from routing.planning.plan.assemble import write_plan
-from routing.planning.plan.cautions import plan_cautions
 from routing.planning.plan.reasons import unserved_yards
+from routing.planning.plan.words import worded
 from routing.planning.problem.build import Day, build_days, envelope
 from routing.planning.run.interrupts import searched
 from routing.planning.run.prepare import prepare
@@ -66,7 +66,7 @@ def write_day(day: Day, outcome: Outcome, search: SolveOptions) -> Plan:
         warnings=[Warning_("engine", text) for text in outcome.troubles],
     )
     plan = replace(plan, totals=replace(plan.totals, bound=_bound(plan, outcome)))
-    return plan_cautions(day.operation, day.needs, plan)
+    return worded(day.operation, day.needs, plan)
 
 
 def _name() -> str:

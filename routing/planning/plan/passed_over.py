@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from re import fullmatch
+
+from routing.domain.operation import Operation
 from routing.domain.ration import YardNeed
 from routing.need.urgency import chance_of_running_out
 from routing.need.wording import days
@@ -10,6 +14,13 @@ from routing.planning.problem.build import Day
 
 LITTLE, PLENTY = 0.05, 0.01
 """A choice: chances of running out before the next visit that mean little in store, and plenty."""
+
+ENDINGS = (
+    r", since no truck can feed this one in its place"
+    r"|, though feeding this one in its place looks better: search longer \(--seconds\)"
+    r"|, since going here in its place would cost -?\d+( [A-Z]{3})? more"
+)
+"""How a comparison may end; its sum is what the search found."""
 
 TRIED = 3
 """So many yards, those with the most in store first, are tried to be left in its stead."""
@@ -24,7 +35,7 @@ def passed_over(day: Day, need: YardNeed, visit: int, final: State) -> str:
         return ""
     best, instead = min((_swapped(final, v, visit), v) for v in richer[:TRIED])
     other = day.pieces[instead][0]
-    said = f"{day.operation.yards[other.yard_id].name} with {days(other.days_of_stores)} of stores is fed"
+    said = _fed_instead(day.operation, other)
     lost = day.problem.visits[instead].value - day.problem.visits[visit].value
     if best == INFEASIBLE:
         return f"{said}, since no truck can feed this one in its place"
@@ -32,6 +43,16 @@ def passed_over(day: Day, need: YardNeed, visit: int, final: State) -> str:
         return f"{said}, though feeding this one in its place looks better: search longer (--seconds)"
     more = f"{best:.0f} {day.operation.currency}".strip()
     return f"{said}, since going here in its place would cost {more} more"
+
+
+def _fed_instead(operation: Operation, other: YardNeed) -> str:
+    return f"{operation.yards[other.yard_id].name} with {days(other.days_of_stores)} of stores is fed"
+
+
+def compares(operation: Operation, fed: Iterable[YardNeed], text: str) -> bool:
+    """Whether a text says what ``passed_over`` may say, of one of the yards that are fed."""
+    openings = [_fed_instead(operation, other) for other in fed if other.yard_id in operation.yards]
+    return any(text.startswith(said) and fullmatch(ENDINGS, text[len(said) :]) for said in openings)
 
 
 def _chance(day: Day, need: YardNeed) -> float:

@@ -92,23 +92,30 @@ def unserved_yards(day: Day, solution: Solution) -> list[Unserved]:
 def _refused(need: YardNeed) -> Unserved:
     code = need.reason_code or ReasonCode.STORES_ENOUGH
     return Unserved(
-        need.yard_id, code.value, need.reason or need.why, need.remedy or "nothing to do today",
-        need.days_of_stores, 0, 0.0, need.starving,
-    )  # fmt: skip
+        need.yard_id, code.value, *unserved_words(need, code, 0), need.days_of_stores, 0, 0.0, need.starving
+    )
+
+
+def unserved_words(need: YardNeed, code: ReasonCode, colonies: int) -> tuple[str, str]:
+    """Reason and remedy in words, for a yard of which so many colonies are left for ``code``."""
+    if not need.doses:
+        return need.reason or need.why, need.remedy or "nothing to do today"
+    reason, remedy = WORDS[code]
+    if colonies < need.fed_colonies:
+        reason = f"{colonies} of {need.fed_colonies} colonies are left: {reason}"
+    return reason, remedy
 
 
 def _left(day: Day, need: YardNeed, visits: Sequence[int], final: State) -> Unserved:
     code = _code(day, visits[0], final)
-    reason, remedy = WORDS[code]
     pieces = [day.pieces[v][1] for v in visits]
     volume = sum(dose.each_l * colonies for piece in pieces for dose, colonies in piece)
     colonies = sum(n for piece in pieces for _, n in piece)
+    reason, remedy = unserved_words(need, code, colonies)
     if code in (ReasonCode.SHIFT_FULL, ReasonCode.NOT_WORTH) and (
         richer := passed_over(day, need, visits[0], final)
     ):
         reason = f"{reason}; {richer}"
-    if colonies < need.fed_colonies:
-        reason = f"{colonies} of {need.fed_colonies} colonies are left: {reason}"
     cost = sum(
         dose.each_l * n * (day.operation.syrups[dose.syrup_id].price_per_l or 0.0)
         for piece in pieces
@@ -165,10 +172,12 @@ def _no_room(day: Day, piece: Piece, able: Sequence[int]) -> ReasonCode:
 
 
 def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
-    """What this visit alone adds to a truck's day, or the rule that comes closest to allowing it."""
+    """What this visit alone adds to a truck's day, or the rule that comes closest to allowing it.
+
+    What a truck lacks (tanks, slots, payload) is named only where every truck lacks something.
+    """
     problem = day.problem
-    best, worst = INFEASIBLE, Fault.SUPPLY
-    reached = -1
+    best, furthest = INFEASIBLE, []
     # A call at a depot that has none of it tells nothing where another depot has.
     order = [Fault.SUPPLY, *(fault for fault in Fault if fault is not Fault.SUPPLY)]
     empty = State(final.judge)
@@ -178,12 +187,14 @@ def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
         calls: list[Stops] = [(visit,), *((d, visit) for d in depots)]
         if all(empty.route_cost(k, stops) == INFEASIBLE for stops in calls):
             calls += [(first, then, visit) for first in depots for then in depots if first != then]
+        faults = []
         for stops in calls:
             best = min(best, empty.route_cost(k, stops) - empty.route_cost(k, ()))
-            fault = final.judge(k, stops).fault or Fault.STOCK
-            if fault is not Fault.IDLE_REFILL and order.index(fault) > reached:
-                reached, worst = order.index(fault), fault
-    return best, worst
+            faults.append(final.judge(k, stops).fault or Fault.STOCK)
+        met = [fault for fault in faults if fault is not Fault.IDLE_REFILL]
+        furthest.append(max(met, key=order.index, default=Fault.SUPPLY))
+    able = [fault for fault in furthest if fault not in LADEN]
+    return best, max(able or furthest, key=order.index, default=Fault.SUPPLY)
 
 
 def _on_the_way(problem: Problem, truck: int, visit: int) -> list[int]:

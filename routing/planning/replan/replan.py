@@ -53,10 +53,17 @@ def replan(
             rest = rest_of_day(operation, travel, now, before, leaving)
             plan, _ = _plan(rest, before, now, search, on_progress, outcome if outcome.stopped else None)
     searched()
+    return Replanned(rest, worded_rest(operation, rest, before, now, plan))
+
+
+def worded_rest(operation: Operation, rest: RestOfDay, before: Plan, now: DayNow, plan: Plan) -> Plan:
+    """The plan of the rest of a day with its words, and with what it changes of the plan it replaces."""
+    from routing.planning.plan.words import worded
+
     changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
     costs = difference(operation, before, plan, now)
-    plan = day_cautions(operation, rest.needs, now, plan)
-    return Replanned(rest, replace(plan, replaces=before.plan_id, changes=changes, difference=costs))
+    plan = day_cautions(operation, rest.needs, now, worded(rest.operation, rest.needs, plan))
+    return replace(plan, replaces=before.plan_id, changes=changes, difference=costs)
 
 
 def _plan(

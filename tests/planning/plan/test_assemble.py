@@ -18,6 +18,7 @@ from routing.domain.ration import YardNeed
 from routing.domain.settings import CostSettings, FeedingSettings, ShiftSettings
 from routing.planning.plan.assemble import write_plan
 from routing.planning.plan.reasons import unserved_yards
+from routing.planning.plan.words import worded
 from routing.planning.problem.build import build_days
 from routing.planning.problem.problem import Solution, Stops
 from routing.travel.straight.straight import straight_travel
@@ -31,7 +32,8 @@ def written(op: Operation, needs: list[YardNeed], *routes: Stops, on: date = DAY
     visited = {s for route in routes for s in route}
     left = tuple(v for v in range(len(day.problem.visits)) if v not in visited)
     found = Solution(routes, left, 0.0)
-    return write_plan(day, found, unserved_yards(day, found), Engine("by hand", "1", None, 1), 1)
+    plan = write_plan(day, found, unserved_yards(day, found), Engine("by hand", "1", None, 1), 1)
+    return worded(op, needs, plan)
 
 
 def faults(op: Operation, plan: Plan) -> list[Any]:
