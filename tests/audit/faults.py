@@ -12,9 +12,9 @@ from datetime import UTC, date, timedelta
 from typing import Any, NamedTuple
 
 from routing.domain.clock import TimeWindow
-from routing.domain.operation import Operation
+from routing.domain.operation import Assumption, Operation
 from routing.domain.places import Health, Position, Stock, Stores
-from routing.domain.plan import Plan, Stop, Unserved
+from routing.domain.plan import Plan, Stop, Unserved, Warning_
 from routing.domain.supplies import FeederPosition, Risk
 from tests.audit.mangle import (
     edit_group,
@@ -146,6 +146,17 @@ def _both(first: Facts, second: Facts) -> Facts:
     return lambda op: second(first(op))
 
 
+def _at_all_hours(name: str, reason_code: str) -> Fault:
+    """The yard that is left called so, in an operation whose depots never shut and run dry."""
+
+    def plant(case: Case) -> Case:
+        op, plan = case.operation, _left("Y9", reason_code=reason_code)(case.plan)
+        depots = {key: replace(depot, windows=()) for key, depot in op.depots.items()}
+        return case._replace(operation=replace(op, depots=depots), plan=plan)
+
+    return Fault(name, "reason_refuted", plant)
+
+
 MINUTE = timedelta(minutes=1)
 STORES_ENOUGH = Unserved("Y1", "stores_enough", "enough", "look again", 44.0, 0, 0.0)
 
@@ -157,6 +168,23 @@ SHAPE = [
         "assumption_changed",
         lambda p: with_leaf(p, ("assumptions", "feeding.conversion", "value"), 0.9),
     ),
+    _in_plan(
+        "a setting that is not listed",
+        "assumption_changed",
+        lambda p: replace(p, assumptions={k: v for k, v in p.assumptions.items() if k != "work.pail_kg"}),
+    ),
+    _in_plan(
+        "a setting that nobody has",
+        "assumption_changed",
+        lambda p: replace(p, assumptions=p.assumptions | {"feeding.luck": Assumption(1, "", "a choice")}),
+    ),
+    _in_plan(
+        "a guess passed off as a source",
+        "assumption_changed",
+        lambda p: with_leaf(p, ("assumptions", "feeding.reserve_days", "source"), "a handbook"),
+    ),
+    _in_plan("a plan in other units", "heading", lambda p: replace(p, units="metric")),
+    _in_plan("drives from nobody knows where", "heading", lambda p: replace(p, travel="a friend")),
     _in_plan(
         "a truck nobody owns",
         "unknown_id",
@@ -386,7 +414,84 @@ YARDS = [
     _in_plan("more days of stores than there are", "days_stated", _left("Y9", days_of_stores=60.0)),
     _in_plan("a yard called starving that is not", "days_stated", _left("Y9", starving=True)),
     _in_plan("a yard marked as starving that is not", "starving_marked", _at("Y1", starving=True)),
+    _in_plan("a starving yard no longer marked", "starving_marked", _at("Y3", starving=False)),
+    *(
+        _in_plan(f"syrup left and called {code}", "reason_by_amount", _left("Y9", reason_code=code))
+        for code in ("stores_enough", "feeder_full", "closed")
+    ),
+    _in_plan("nothing due and called a full day", "reason_by_amount", _left("Y7", reason_code="shift_full")),
+    *(
+        _in_plan(f"left for {code} which any truck refutes", "reason_refuted", _left("Y9", reason_code=code))
+        for code in (
+            "no_truck_fits",
+            "no_tank_for_syrup",
+            "no_pail_slots",
+            "no_full_pails",
+            "beyond_shift",
+            "unclean_truck",
+            "not_worth",
+            "no_room",
+        )
+    ),
+    _at_all_hours("stock said to be short where there is plenty", "stock_short"),
+    _at_all_hours("gate hours blamed where no gate is shut", "out_of_hours"),
     _in_facts("a starving yard dropped", "starving_dropped", _group("Y9", stores=Stores(stores_kg=2.0))),
+]
+
+
+def _warned(code: str, keep: bool = False, **changes: Any) -> Callable[[Plan], Plan]:
+    """Leave the cautions of a code out, or change them."""
+    return lambda plan: replace(
+        plan,
+        warnings=tuple(
+            replace(w, **changes) if w.code == code else w for w in plan.warnings if keep or w.code != code
+        ),
+    )
+
+
+def _added(code: str, place_id: str | None = None, truck_id: str | None = None) -> Callable[[Plan], Plan]:
+    return lambda p: replace(p, warnings=(*p.warnings, Warning_(code, "Mind.", place_id, truck_id)))
+
+
+CAUTIONS = [
+    *(
+        _in_plan(f"the caution {code} left out", "caution_missing", _warned(code))
+        for code in ("quarantine", "surge", "stings")
+    ),
+    _in_facts("a truck near its legal weight", "caution_missing", _item("trucks", "BIG", gvwr_kg=6700.0)),
+    _in_facts("hours that are overtime", "caution_missing", _setting("shift", max_s=5 * HOUR)),
+    _in_facts("robbing that is high", "caution_missing", _setting("feeding", robbing="high")),
+    _in_plan("surge of another truck", "caution_untrue", _warned("surge", True, truck_id="GHOST")),
+    *(
+        _in_plan(f"the caution {code} invented", "caution_untrue", _added(code, place_id, truck_id))
+        for code, place_id, truck_id in (
+            ("starving_unserved", "Y9", None),
+            ("quarantine", "Y1", None),
+            ("near_legal_weight", None, "SMALL"),
+            ("overtime", None, "BIG"),
+            ("robbing", None, None),
+        )
+    ),
+]
+
+
+def _line(*points: tuple[float, float]) -> Callable[[Plan], Plan]:
+    return _at("Y1", leg=lambda s: replace(s.leg, geometry=points))
+
+
+LINES = [
+    _in_plan("a leg drawn elsewhere", "leg_line", _line((-99.0, 44.0), (-99.1, 44.1))),
+    _in_plan("a leg not drawn", "leg_line", _line()),
+    _in_plan(
+        "a leg drawn by way of the next county",
+        "leg_line",
+        _line((-100.3, 44.58), (-99, 44), (-100.25, 44.63)),
+    ),
+    _in_plan(
+        "a line where nothing is driven",
+        "leg_line",
+        _at("BASE", "start", leg=lambda s: replace(s.leg, geometry=((-100.4, 44.4), (-100.3, 44.4)))),
+    ),
 ]
 
 TOTALS = [
@@ -436,4 +541,6 @@ TOTALS = [
     _in_plan("less than nothing poured", "negative", _pour("Y1", volume_l=-5.0)),
 ]
 
-FAULTS: list[Fault] = [*SHAPE, *TIME, *HOURS, *WORK, *LOAD, *POUR, *YARDS, *TOTALS]
+FAULTS: list[Fault] = [
+    *SHAPE, *TIME, *HOURS, *WORK, *LOAD, *POUR, *YARDS, *CAUTIONS, *LINES, *TOTALS,
+]  # fmt: skip

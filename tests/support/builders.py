@@ -200,7 +200,7 @@ def straight_travel(operation: Operation) -> Travel:
             seconds[i, j] = math.ceil(drive_s) + _last_mile_s(operation, a) + _last_mile_s(operation, b)
     return Travel(
         places, tuple((p.lon, p.lat) for p in positions.values()), Matrix(metres, seconds),
-        Provenance("straight", "great circle times circuity", estimated=True),
+        Provenance("straight", "straight", estimated=True),
     )  # fmt: skip
 
 

@@ -144,7 +144,8 @@ def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
 
 def check(made: Replanned) -> None:
     """The audit finds nothing in the rest of the day."""
-    assert audit(made.rest.operation, made.rest.travel, made.plan).findings == ()
+    found = audit(made.rest.operation, made.rest.travel, made.plan).findings
+    assert not found, found
 
 
 def demo_scene() -> Scene:

@@ -29,6 +29,7 @@ from routing.domain.plan import (
 )
 from routing.domain.travel import Travel
 from routing.need.urgency import unfed_value_per_colony
+from routing.planning.plan.cautions import plan_cautions
 
 __all__ = ["End", "Feed", "Fill", "Load", "Pour", "Rest", "Step", "Wash", "build_plan", "drive"]
 
@@ -266,8 +267,8 @@ def build_plan(
     operation: Operation, day: date, routes: tuple[Route, ...], unserved: tuple[Unserved, ...],
     warnings: tuple[Warning_, ...],
 ) -> Plan:  # fmt: skip
-    """The plan of a day made of timed routes, with its totals and objective."""
-    return Plan(
+    """The plan of a day made of timed routes, with its totals and the cautions it calls for."""
+    plan = Plan(
         plan_id="0123456789abcdef",
         operation=operation.name,
         date=day,
@@ -283,7 +284,9 @@ def build_plan(
         units=operation.units,
         currency=operation.currency,
         travel="straight",
+        trucks=tuple(operation.trucks),
     )
+    return plan_cautions(operation, (), plan)
 
 
 def _plan_totals(operation: Operation, routes: tuple[Route, ...], unserved: tuple[Unserved, ...]) -> Totals:

@@ -11,7 +11,7 @@ from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from routing.app.workflow.reach import only_reachable
-from routing.app.workflow.workflow import Needed, Planned, audit_plan, audited, gather
+from routing.app.workflow.workflow import Needed, Planned, as_finished, audit_plan, audited, gather
 from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
@@ -22,7 +22,7 @@ from routing.log.events import Event
 from routing.log.facts import Planned as PlannedFact
 from routing.log.fold.fold import day_now
 from routing.planning.replan.remaining_day import rest_of_day
-from routing.planning.replan.replan import replan
+from routing.planning.replan.replan import replan, worded_rest
 from routing.planning.run.solve import Progress, SolveOptions
 from routing.travel.choose import travel_for
 from routing.travel.leg_lines import drawn
@@ -73,7 +73,13 @@ def replan_day(
         operation = only_reachable(operation, travel)
         made = replan(operation, travel, before, state, search, on_progress)
         travel, drawn_plan = drawn(made.rest.operation, made.rest.travel, made.plan, folder)
-        plan = audited(made.rest.operation, travel, drawn_plan, state)
+        plan = audited(
+            made.rest.operation,
+            travel,
+            drawn_plan,
+            lambda plan: worded_rest(operation, made.rest, before, state, plan),
+            state,
+        )
         if record:
             log.keep_plan(plan)
             log.add(Event(str(uuid4()), day, now, PlannedFact(plan.plan_id, rest=True)))
@@ -113,8 +119,14 @@ def audit_rest(folder: Path, made: Plan) -> AuditReport:
     state = day_now(operation, made.date, plans, known, now)
     # A truck at work at a stop that it does finish began there before; one that leaves it begins now.
     leaving = frozenset(route.truck_id for route in made.routes if route.start >= now)
-    rest = rest_of_day(operation, travel, state, plans.get(made.replaces), leaving)
-    return audit(rest.operation, rest.travel, made, state)
+    if not state.plan_ids:
+        raise FeedroundError(
+            f"{made.date.isoformat()}: the day log holds no plan that {made.plan_id} replaces"
+        )
+    before = plans[state.plan_ids[-1]]
+    rest = rest_of_day(operation, travel, state, before, leaving)
+    derive = as_finished(lambda plan: worded_rest(operation, rest, before, state, plan))
+    return audit(rest.operation, rest.travel, made, state, derive)
 
 
 def _names(event: Event, plan_id: str) -> bool:

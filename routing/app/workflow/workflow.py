@@ -15,7 +15,7 @@ from routing.domain.plan import AuditRecord, Finding, Plan
 from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
 from routing.files.operation.folder import read_operation
-from routing.files.plan.plan_json import load_plan, with_digest
+from routing.files.plan.plan_json import load_plan, plan_digest, with_digest
 from routing.log.day import DayNow
 from routing.need.ration import need_of_day
 from routing.need.syrup import resolve
@@ -138,17 +138,42 @@ def plan_of(
     made = plan_day(operation, travel, needed.needs, day, options, on_progress)
     travel, made = drawn(operation, travel, made, folder)
     made = with_travel_warnings(made, travel)
-    return Planned(needed, travel, audited(operation, travel, made))
+    return Planned(
+        needed, travel, audited(operation, travel, made, worded_by(operation, needed.needs, travel))
+    )
 
 
-def audited(operation: Operation, travel: Travel, made: Plan, now: DayNow | None = None) -> Plan:
-    """The plan with the audit's record and its id. Raises NoPlanError when the audit finds a fault."""
+def worded_by(operation: Operation, needs: Sequence[YardNeed], travel: Travel) -> Callable[[Plan], Plan]:
+    """What words a whole day's plan anew from its decisions."""
+    from routing.planning.plan.words import worded
+
+    return lambda made: with_travel_warnings(worded(operation, needs, made), travel)
+
+
+def audited(
+    operation: Operation, travel: Travel, made: Plan, say: Callable[[Plan], Plan], now: DayNow | None = None
+) -> Plan:
+    """The plan with its id and the audit's record. Raises NoPlanError when the audit finds a fault.
+
+    ``say`` words a plan anew from its decisions; ``now``: how the day stood that the plan is the rest of.
+    """
     from routing.audit import audit
 
-    report = audit(operation, travel, made, now)
+    made = with_digest(made)
+    report = audit(operation, travel, made, now, lambda plan: with_digest(say(plan)))
     if not report.passed:
         raise NoPlanError(_failed(report.findings))
-    return with_digest(replace(made, audit=AuditRecord(True, report.checks)))
+    return replace(made, audit=AuditRecord(True, report.checks))
+
+
+def as_finished(say: Callable[[Plan], Plan]) -> Callable[[Plan], Plan]:
+    """What makes anew all that follows from the decisions of a finished plan: words, id and record."""
+    from routing.audit import checks
+
+    def anew(plan: Plan) -> Plan:
+        return replace(say(plan), plan_id=plan_digest(plan), audit=AuditRecord(True, checks()))
+
+    return anew
 
 
 def _known_trucks(operation: Operation, truck_ids: Sequence[str] | None) -> None:
@@ -175,5 +200,7 @@ def audit_plan(folder: Path, plan_file: Path) -> tuple[Gathered, Plan, AuditRepo
     made = load_plan(plan_file)
     gathered = gather(folder, made.date)
     travel = travel_for(gathered.operation, folder)
-    gathered = replace(gathered, operation=only_reachable(gathered.operation, travel))
-    return gathered, made, audit(gathered.operation, travel, made)
+    operation = only_reachable(gathered.operation, travel)
+    say = worded_by(operation, need_of_day(operation, made.date), travel)
+    report = audit(operation, travel, made, derive=as_finished(say))
+    return replace(gathered, operation=operation), made, report

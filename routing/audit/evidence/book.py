@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -127,18 +127,29 @@ class Replay:
 
 @dataclass
 class Book:
-    """The plan under audit with the facts it is held against; ``now``: the day that it is the rest of."""
+    """The plan under audit with the facts it is held against.
+
+    ``now``: how the day stood that it is the rest of. ``derived``: the plan with everything anew that follows
+    from its decisions (words, id, record), where that is to be judged too.
+    """
 
     operation: Operation
     travel: Travel
     plan: Plan
     now: DayNow | None = None
     routes: list[Replay] = field(default_factory=list)
+    derived: Plan | None = None
 
     @property
     def clock(self) -> DayClock:
         """The clock of the planned date where the operation is."""
         return DayClock(self.plan.date, self.operation.timezone)
+
+    def trucks(self) -> tuple[Truck, ...]:
+        """The trucks that the plan could send out on its date."""
+        named, on = self.plan.trucks, self.plan.date
+        trucks = self.operation.trucks.values()
+        return tuple(t for t in trucks if t.available_on(on) and (not named or t.truck_id in named))
 
     def seconds(self, moment: datetime) -> int | None:
         """Elapsed seconds of a time, None for a naive one or one days off."""
@@ -159,6 +170,10 @@ class Book:
         """Money per litre, 0 where none is given."""
         syrup = self.operation.syrups.get(syrup_id)
         return (syrup.price_per_l or 0.0) if syrup else 0.0
+
+    def line(self, truck_id: str, origin: str, key: str) -> Sequence[tuple[float, float]] | None:
+        """The line (lon, lat) that the travel table draws between two places; None where it has none."""
+        return self.travel.lines_by_truck.get(truck_id, self.travel.lines).get((origin, key))
 
     def pours(self) -> Iterator[tuple[Halt, Pour]]:
         """Every pour on every route of a known truck."""

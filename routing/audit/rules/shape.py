@@ -16,24 +16,36 @@ DEGREES = 1e-6
 
 
 def heading(book: Book) -> Iterator[Breach]:
-    """The plan is for this operation, in its time zone and currency, in the known schema."""
+    """The plan is for this operation, in its time zone, units and currency, with its drives."""
     plan, op = book.plan, book.operation
     for what, stated, own in (
         ("schema", plan.schema, SCHEMA),
         ("operation", plan.operation, op.name),
         ("time zone", plan.timezone, op.timezone),
+        ("units", plan.units, op.units),
         ("currency", plan.currency, op.currency),
+        ("travel", plan.travel, book.travel.provenance.note),
     ):
         if stated != own:
             yield Breach(f"the plan's {what} is {stated!r}, not {own!r}")
 
 
 def assumptions(book: Book) -> Iterator[Breach]:
-    """The settings that the plan says it rests on are the operation's own, or measured with its drives."""
-    own = {**book.operation.assumptions(), **book.travel.measured}
-    for key, stated in book.plan.assumptions.items():
-        if key in own and not _same(_plain(stated.value), _plain(own[key].value)):
-            yield Breach(f"the plan rests on {key} = {stated.value}; the operation has {own[key].value}")
+    """The plan lists every setting it rests on, with the value, unit and source that the operation has.
+
+    What was measured with the drives goes before the operation's own.
+    """
+    own, stated = {**book.operation.assumptions(), **book.travel.measured}, book.plan.assumptions
+    for key in own.keys() - stated.keys():
+        yield Breach(f"the plan does not say that it rests on {key} = {own[key].value}")
+    for key in stated.keys() - own.keys():
+        yield Breach(f"the plan rests on {key}, which is no setting of the operation")
+    for key in own.keys() & stated.keys():
+        wrong, right = stated[key], own[key]
+        if not _same(_plain(wrong.value), _plain(right.value)):
+            yield Breach(f"the plan rests on {key} = {wrong.value}; the operation has {right.value}")
+        if (wrong.unit, wrong.source) != (right.unit, right.source):
+            yield Breach(f"{key}: {wrong.unit}, {wrong.source}; the operation: {right.unit}, {right.source}")
 
 
 def _plain(value: Any) -> Any:
@@ -42,6 +54,8 @@ def _plain(value: Any) -> Any:
 
 def _same(stated: Any, own: Any) -> bool:
     """Equal, or numbers alike to the six decimals that plan.json holds."""
+    if isinstance(stated, bool) or isinstance(own, bool):
+        return stated is own
     numbers = isinstance(stated, int | float) and isinstance(own, int | float)
     return stated == own or (numbers and isclose(stated, own, rel_tol=1e-9, abs_tol=1e-6))
 
@@ -52,6 +66,9 @@ def unknown_id(book: Book) -> Iterator[Breach]:
     for route in book.plan.routes:
         if route.truck_id not in op.trucks:
             yield Breach(f"no truck is called {route.truck_id!r}", truck_id=route.truck_id)
+    for truck_id in book.plan.trucks:
+        if truck_id not in op.trucks:
+            yield Breach(f"no truck is called {truck_id!r}", truck_id=truck_id)
     for replay in book.routes:
         for halt in replay.halts:
             for text in _strangers(book, replay, halt.stop, halt.yard is None and halt.depot is None):
@@ -95,8 +112,8 @@ def empty_route(book: Book) -> Iterator[Breach]:
 
 
 def truck_available(replay: Replay) -> Iterator[Breach]:
-    """A truck is used only on a day when it is to be had."""
-    if not replay.truck.available_on(replay.book.plan.date):
+    """A truck is used only on a day when it is to be had, and where the plan may send it out."""
+    if replay.truck not in replay.book.trucks():
         yield Breach(f"truck {replay.truck.truck_id} is not available on {replay.book.plan.date}")
 
 
@@ -181,8 +198,8 @@ def _sucrose(solids: float) -> float:
 
 
 RULES = (
-    PlanRule("heading", "The plan is for this operation, its time zone and its currency.", heading),
-    PlanRule("assumption_changed", "The settings it rests on are the operation's settings.", assumptions),
+    PlanRule("heading", "The plan is for this operation, its time zone, units and currency.", heading),
+    PlanRule("assumption_changed", "The plan lists the settings it rests on, as they are.", assumptions),
     PlanRule("unknown_id", "Every truck, place, tank, feeder and syrup named is known.", unknown_id),
     PlanRule("truck_twice", "No truck drives two routes.", truck_twice),
     PlanRule("empty_route", "Every route goes to a yard.", empty_route),

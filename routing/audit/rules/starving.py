@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Book, Replay
+from routing.audit.evidence.lone_trip import able_trucks
 from routing.audit.evidence.stores import is_starving, yard_days
 from routing.audit.rules.rule import Breach, PlanRule, RouteRule, differs
 from routing.domain.fleet import Truck
@@ -37,20 +38,18 @@ def days_stated(book: Book) -> Iterator[Breach]:
 
 
 def starving_dropped(book: Book) -> Iterator[Breach]:
-    """A starving yard is left only when it cannot be fed, and then the plan says so loudly."""
-    loud = {w.place_id for w in book.plan.warnings if w.code == "starving_unserved"}
+    """A starving yard is left only when it cannot be fed."""
     for left in book.plan.unserved:
         if left.yard_id not in book.operation.yards or not is_starving(book, left.yard_id):
             continue
-        if _may_be_left(book, left, loud):
-            continue
-        yield Breach(f"a starving yard is left ({left.reason_code})", None, left.yard_id)
+        if not _may_be_left(book, left):
+            yield Breach(f"a starving yard is left ({left.reason_code})", None, left.yard_id)
 
 
-def _may_be_left(book: Book, left: Unserved, loud: set[str | None]) -> bool:
+def _may_be_left(book: Book, left: Unserved) -> bool:
     if left.reason_code in NOTHING_TODAY and not left.volume_l > 0:
         return True
-    if left.reason_code == "stores_enough" or left.yard_id not in loud:
+    if left.reason_code == "stores_enough":
         return False
     return left.reason_code not in FULL_DAY or none_to_spare(book, book.operation.yards[left.yard_id])
 
@@ -61,23 +60,12 @@ def none_to_spare(book: Book, yard: Yard) -> bool:
     Also true where no truck could, had it nothing else to do all day. A truck that stays at home could.
     """
     routes = {route.truck.truck_id: route for route in book.routes}
-    able = [
-        t for t in book.operation.trucks.values() if _may_go(book, t, yard) and _there_and_back(book, t, yard)
-    ]
+    able = [truck for truck in able_trucks(book, yard) if _there_and_back(book, truck, yard)]
     return all(t.truck_id in routes and _feeds_only_starving(routes[t.truck_id]) for t in able)
 
 
 def _feeds_only_starving(replay: Replay) -> bool:
     return all(is_starving(replay.book, h.stop.place_id) for h in replay.halts if h.yard and h.stop.pour)
-
-
-def _may_go(book: Book, truck: Truck, yard: Yard) -> bool:
-    return (
-        truck.available_on(book.plan.date)
-        and (not yard.trucks or truck.truck_id in yard.trucks)
-        and (yard.max_length_m is None or (truck.length_m or 0.0) <= yard.max_length_m)
-        and (yard.max_gross_kg is None or truck.tare_kg <= yard.max_gross_kg)
-    )
 
 
 def _there_and_back(book: Book, truck: Truck, yard: Yard) -> bool:
@@ -104,15 +92,16 @@ def _there_and_back(book: Book, truck: Truck, yard: Yard) -> bool:
 
 
 def starving_marked(replay: Replay) -> Iterator[Breach]:
-    """No yard is marked as starving that is not. (A plan need not mark any.)"""
+    """A stop is marked as a starving yard if, and only if, its bees are starving."""
     for halt in replay.halts:
-        starves = halt.yard is not None and is_starving(replay.book, halt.stop.place_id)
-        if halt.stop.starving and not (starves and halt.stop.kind == "yard"):
-            yield Breach("the stop is marked as a starving yard, which it is not", halt)
+        starves = halt.stop.kind == "yard" and is_starving(replay.book, halt.stop.place_id)
+        if halt.stop.starving != starves:
+            wrong = "is not marked as a starving yard, which it is" if starves else "is marked as starving"
+            yield Breach(f"the stop {wrong}", halt)
 
 
 RULES = (
     PlanRule("days_stated", "Days of stores follow from the newest inspection.", days_stated),
     PlanRule("starving_dropped", "No starving yard is left that could be fed.", starving_dropped),
-    RouteRule("starving_marked", "No stop is marked as starving where the bees are not.", starving_marked),
+    RouteRule("starving_marked", "Stops are marked as starving where the bees are.", starving_marked),
 )

@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from datetime import datetime
+from itertools import pairwise, starmap
 
-from routing.audit.evidence.book import Book, Replay
+from routing.audit.evidence.book import Book, Halt, Replay
 from routing.audit.rules.rule import FUEL_L, Breach, RouteRule, differs
+
+Line = tuple[tuple[float, float], ...]
+"""Points (lon, lat) in degrees."""
+
+DECIMALS = 6
+"""Of a degree, to which lines are drawn: a tenth of a metre."""
+
+LONGER, SLACK_M = 1.25, 500.0
+"""How much longer than the drive a line may be that the travel table does not have (estimate: servers answer
+tables and lines from different searches)."""
+
+EARTH_M = 6_371_008.8
 
 
 def clock_times(replay: Replay) -> Iterator[Breach]:
@@ -52,6 +66,43 @@ def leg(replay: Replay) -> Iterator[Breach]:
             yield Breach(f"the leg is given a climb of {stated.climb_m} m; it climbs {halt.climb_m} m", halt)
 
 
+def leg_line(replay: Replay) -> Iterator[Breach]:
+    """A leg is drawn as the travel table draws it; without a line there, from stop to stop and no longer than
+    the drive."""
+    for before, halt in zip([None, *replay.halts], replay.halts, strict=False):
+        line = _drawn(halt.stop.leg.geometry)
+        if before is None or halt.distance_m is None or halt.origin == halt.key:
+            if line:
+                yield Breach("a line is drawn where nothing is driven", halt)
+            continue
+        own = replay.book.line(replay.truck.truck_id, halt.origin or "", halt.key)
+        if own is not None and line != _drawn(own):
+            yield Breach("the leg is not drawn as the travel table has it", halt)
+        if own is None:
+            yield from (Breach(text, halt) for text in _line_faults(line, before, halt))
+
+
+def _line_faults(line: Line, before: Halt, halt: Halt) -> Iterator[str]:
+    ends = [(round(h.stop.lon, DECIMALS), round(h.stop.lat, DECIMALS)) for h in (before, halt)]
+    if len(set(ends)) == 2 and (len(line) < 2 or [line[0], line[-1]] != ends):
+        yield "the leg is not drawn from the stop before to this one"
+    most_m = (halt.distance_m or 0) * LONGER + SLACK_M
+    if (drawn_m := sum(starmap(_metres, pairwise(line)))) > most_m:
+        yield f"the leg is drawn {drawn_m:.0f} m long; the drive is {halt.distance_m} m"
+
+
+def _drawn(line: Iterable[tuple[float, float]]) -> Line:
+    """A line to a tenth of a metre, with no point twice in a row."""
+    points = [(round(lon, DECIMALS), round(lat, DECIMALS)) for lon, lat in line]
+    return tuple(p for i, p in enumerate(points) if not i or p != points[i - 1])
+
+
+def _metres(a: tuple[float, float], b: tuple[float, float]) -> float:
+    """Metres between two near points (lon, lat), on a sphere."""
+    x = math.radians(b[0] - a[0]) * math.cos(math.radians((a[1] + b[1]) / 2))
+    return EARTH_M * math.hypot(x, math.radians(b[1] - a[1]))
+
+
 def leg_fuel(replay: Replay) -> Iterator[Breach]:
     """Fuel of every leg follows from its length, its climb and the mass it is driven with."""
     for halt in replay.halts:
@@ -95,6 +146,7 @@ def route_span(replay: Replay) -> Iterator[Breach]:
 RULES = (
     RouteRule("clock_time", "Every time is a whole second of the operation's local clock.", clock_times),
     RouteRule("leg", "Every leg has the distance and time of the travel table.", leg),
+    RouteRule("leg_line", "Every leg is drawn where it is driven.", leg_line),
     RouteRule("leg_fuel", "Fuel of every leg follows from distance, climb and mass.", leg_fuel),
     RouteRule("time_chain", "Every arrival is the last departure plus the drive.", time_chain),
     RouteRule("time_backwards", "No stop begins before arrival or ends before it begins.", time_backwards),
