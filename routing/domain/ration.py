@@ -45,7 +45,8 @@ class Dose:
     """Syrup for the like colonies of one group, in one kind of feeder.
 
     ``each_l`` goes to each of ``colonies``; a swapped feeder takes one full pail per colony, holding
-    ``each_l``. ``service_s`` is per colony. For communal tubs ``each_l`` is the colony's share.
+    ``each_l``. ``service_s`` is person-seconds per colony. For communal tubs ``each_l`` is the colony's
+    share.
     """
 
     group: str
@@ -110,5 +111,5 @@ class YardNeed:
 
     @property
     def service_s(self) -> float:
-        """Handling time at the hives, without the yard's set-up time."""
+        """Person-seconds at the hives, without the yard's set-up time."""
         return sum(dose.colonies * dose.service_s for dose in self.doses)

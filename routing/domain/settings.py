@@ -195,4 +195,14 @@ class WorkSettings:
     quarantine_permit: bool = setting(
         True, "quarantined yards are fed (last, and only where your permit covers it)", "a choice"
     )
+    second_pair: float = setting(
+        0.75, "of one worker's speed at the hives, added by a second pair of hands", ESTIMATE
+    )
+    third_pair: float = setting(
+        0.55, "of one worker's speed at the hives, added by a third pair; more add nothing", ESTIMATE
+    )
     emergency_number: str = setting("", "local emergency number, printed on sheets", "a choice")
+
+    def hands(self, crew: int) -> float:
+        """How many times as fast as one worker a crew is at the hives."""
+        return 1.0 + self.second_pair * (crew >= 2) + self.third_pair * (crew >= 3)

@@ -61,7 +61,8 @@ class Syrup:
 
 @dataclass(frozen=True)
 class Feeder:
-    """A kind of feeder. ``capacity_l`` and ``service_s`` are per colony (per tub for communal).
+    """A kind of feeder. ``capacity_l`` and ``service_s`` are per colony (per tub for communal); ``service_s``
+    is what one worker takes alone (person-seconds).
 
     ``tilt_derate`` is the share of the capacity lost on a yard that is not level; ``swapped`` feeders
     are filled at base and travel as pails.

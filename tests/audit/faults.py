@@ -292,6 +292,9 @@ WORK = [
         "colonies fed faster than hands can", "pour_too_fast", _at("Y1", leave=lambda s: s.leave - MINUTE)
     ),
     _in_facts(
+        "colonies fed as fast as by two, by one", "pour_too_fast", _item("feeders", "frame2", service_s=79.0)
+    ),
+    _in_facts(
         "syrup poured faster than the pump can", "pour_too_fast", _item("trucks", "BIG", pump_l_per_s=0.1)
     ),
     _in_plan(

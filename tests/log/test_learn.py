@@ -165,6 +165,14 @@ def test_minutes_a_colony_are_told_by_feeder_and_crew_less_set_up_and_waiting() 
     assert advice["frame2"] == 60.0
 
 
+def test_minutes_a_colony_are_person_minutes() -> None:
+    """60 s a colony by a pair, the second worth three quarters of the first, is 105 person-seconds."""
+    work = replace(CASE.operation.work, second_pair=0.75)
+    found = season(4, hive_s=60.0).lessons(replace(CASE.operation, work=work))
+    rows = {(row.of, row.crew): row.spread.median for row in found.lessons if row.what == "handling"}
+    assert rows["frame2", 2] == pytest.approx(105.0, abs=0.1)
+
+
 def test_trucks_are_told_apart_where_each_has_visits_enough() -> None:
     made = season(6, hive_s=60.0)
     trucks = {row.truck_id for row in made.lessons().lessons if row.what == "handling"}

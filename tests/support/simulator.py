@@ -133,6 +133,7 @@ def _take(state: _State, step: Step) -> None:
 def _feed(state: _State, step: Feed) -> None:
     op, yard = state.operation, state.operation.yards[step.yard_id]
     hives_s = sum(p.colonies * op.feeders[p.feeder_id].service_s for p in step.pour)
+    hives_s /= 1 + (state.truck.crew > 1) * op.work.second_pair + (state.truck.crew > 2) * op.work.third_pair
     pumped_l = sum(p.volume_l for p in step.pour if p.tank_id)
     pump_s = pumped_l / state.truck.pump_l_per_s if state.truck.pump_l_per_s else 0.0
     seconds = math.ceil(yard.setup_s + max(hives_s, pump_s))

@@ -71,7 +71,7 @@ def operation(yards: Iterable[Yard], trucks: Iterable[Truck] = (), **more: Any) 
         "depots": depots(),
         "shift": ShiftSettings(window=TimeWindow(6 * HOUR, 20 * HOUR)),
         "feeding": FeedingSettings(syrup_id="S67", margin=0.0),
-        "work": WorkSettings(quarantine_permit=True),
+        "work": WorkSettings(quarantine_permit=True, second_pair=0.0, third_pair=0.0),
     }
     return resolve(Operation(**{**usual, **more}))
 

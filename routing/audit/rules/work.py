@@ -20,13 +20,19 @@ def pour_too_fast(replay: Replay) -> Iterator[Breach]:
         pours = halt.stop.pour
         hives_s = sum(_handling_s(replay, halt, pour) for pour in pours)
         pump_s = sum(p.volume_l for p in pours if p.tank_id is not None) / pump if pump else 0.0
-        least_s = halt.yard.setup_s + max(hives_s, pump_s)
+        least_s = halt.yard.setup_s + max(hives_s / _pairs_of_hands(replay), pump_s)
         if t.leave_s - t.begin_s < least_s - SERVICE_S:
             yield Breach(f"the visit takes {least_s:.0f} s; {t.leave_s - t.begin_s} s are planned", halt)
 
 
+def _pairs_of_hands(replay: Replay) -> float:
+    """Workers that the crew is worth at the hives: a second and a third add less than the first."""
+    work = replay.book.operation.work
+    return 1.0 + sum((work.second_pair, work.third_pair)[: max(0, replay.truck.crew - 1)])
+
+
 def _handling_s(replay: Replay, halt: Halt, pour: Pour) -> float:
-    """Seconds at the hives for one pour; a communal tub is one handling for its whole group."""
+    """Person-seconds at the hives for one pour; a communal tub is one handling for its whole group."""
     op = replay.book.operation
     feeder = op.feeders.get(pour.feeder_id)
     if feeder is None:

@@ -211,6 +211,10 @@ _WORK = Table(
             "quarantined yards are fed, last; no leaves them out. Your permit decides, not this (either key)",
             names=(Name("quarantine_permit", Unit("")), Name("enter_quarantine", Unit(""))),
         ),
+        fraction(
+            "second_pair", "what a second pair of hands adds at the hives, as a share of the first", 0, 1
+        ),
+        fraction("third_pair", "what a third pair of hands adds at the hives, as a share of the first", 0, 1),
         text("emergency_number", "local emergency number, printed on the sheets"),
     ),
 )

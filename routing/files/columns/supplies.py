@@ -137,7 +137,7 @@ FEEDERS = Table(
         number(
             "service_s",
             "min_per_colony",
-            "handling time per colony, your own timing",
+            "handling time per colony in person-minutes: what one worker takes alone, by your own timing",
             0,
             3600,
             unit=MINUTES,

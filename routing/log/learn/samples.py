@@ -123,7 +123,8 @@ def _handling(
     opened = [start for start, close in clock.openings(yard.windows, begin, end) if close > begin]
     begin = max(begin, opened[0]) if opened else begin
     seconds = end - begin - rested_s - yard.setup_s
-    feeder_id, each_s = feeders.pop(), max(0.0, seconds / colonies)
+    # Minutes per colony are person-minutes: what one worker would take.
+    feeder_id, each_s = feeders.pop(), max(0.0, seconds / colonies) * operation.work.hands(truck.crew)
     into.handling_s[feeder_id, truck.crew].append(each_s)
     into.handling_by_truck_s.setdefault(feeder_id, {}).setdefault(truck.truck_id, []).append(each_s)
 

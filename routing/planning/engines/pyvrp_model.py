@@ -130,7 +130,9 @@ class Model:
     def _clients(self, i: int) -> list[Any]:
         """One client a window; several are a group of which one is served."""
         visit = self.problem.visits[i]
-        service = visit.setup_s + ceil(max(visit.handling_s, self._pumping_s(visit)) + self._filling_s(visit))
+        # The engine knows one time a client: the longest of any crew.
+        stands = max(seconds[i] for seconds in self.problem.service_s)
+        service = stands + ceil(self._filling_s(visit))
         spans = self._clip(meet(shrink(visit.windows, service if visit.leave_by else 0), visit.begin)) or [
             (HORIZON_S, HORIZON_S)
         ]
@@ -155,10 +157,6 @@ class Model:
 
     def _prize(self, visit: Visit) -> float:
         return visit.value + (self.problem.dear if visit.required else 0.0)
-
-    def _pumping_s(self, visit: Visit) -> float:
-        pumps = [t.pump_ml_s for t in self.problem.trucks if t.pump_ml_s]
-        return sum(visit.bulk_ml) / min(pumps) if pumps else 0.0
 
     def _filling_s(self, visit: Visit) -> float:
         """Time to load the visit's syrup somewhere, at the mean rate of the depots that have it."""

@@ -80,6 +80,7 @@ def truck_spec(frame: Frame, k: int, names: tuple[str, ...]) -> TruckSpec:
         climb=frame.climb,
         idle_l_per_s=truck.idle_l_per_h / 3600,
         pump_ml_s=truck.pump_l_per_s * ML if truck.pump_l_per_s else None,
+        hands=op.work.hands(truck.crew),
         matrix=1 + tables.index(truck.truck_id) if truck.truck_id in tables else 0,
         refill_depots=tuple(
             i

@@ -35,9 +35,9 @@ class Visit:
 
     ``bulk_ml`` is pumped and ``pail_ml`` carried in ``pails`` full pails, per commodity (``()`` when
     there are none); ``empties`` come back. ``windows`` bound the whole visit when ``leave_by``, else its
-    beginning; ``begin`` windows bound its beginning besides. ``handling_s`` is by the hands; the pump may
-    take longer. ``value`` is what leaving the visit costs. ``rank`` never falls along a route without a
-    wash. A trip that serves the visit leaves its depot no earlier than ``release_s``.
+    beginning; ``begin`` windows bound its beginning besides. ``handling_s`` is person-seconds by the hands;
+    the pump may take longer. ``value`` is what leaving the visit costs. ``rank`` never falls along a route
+    without a wash. A trip that serves the visit leaves its depot no earlier than ``release_s``.
     """
 
     place: int
@@ -98,6 +98,8 @@ class TruckSpec:
     ``tank_ml`` is all tanks together, where one of them may hold one commodity or another and is counted in
     the capacity of each; the lower bound alone knows such trucks. None: the sum of ``capacity_ml``.
 
+    ``hands``: how many times as fast as one worker its crew is at the hives.
+
     A truck in mid-day is ``on_the_clock`` from ``earliest_s`` on, ``tired_s`` into the time that may pass
     before a break, of hygiene ``rank``, with full pails (by commodity) and empties aboard.
 
@@ -130,6 +132,7 @@ class TruckSpec:
     climb: Climb | None = None
     idle_l_per_s: float = 0.0
     pump_ml_s: float | None = None
+    hands: float = 1.0
     matrix: int = 0
     refill_depots: tuple[int, ...] = ()
     max_refills: int = 12
@@ -215,7 +218,7 @@ class Problem:
     @cached_property
     def service_s(self) -> tuple[tuple[int, ...], ...]:
         """Whole seconds that each truck's crew stands at each visit: ``service_s[truck][visit]``."""
-        return tuple(tuple(standing_s(v, t.pump_ml_s) for v in self.visits) for t in self.trucks)
+        return tuple(tuple(standing_s(v, t) for v in self.visits) for t in self.trucks)
 
     @cached_property
     def openings(self) -> tuple[tuple[Windows, ...], ...]:
@@ -274,10 +277,10 @@ def visit_ml(visit: Visit, commodity: int) -> int:
     return visit.bulk_ml[commodity] + (visit.pail_ml[commodity] if visit.pail_ml else 0)
 
 
-def standing_s(visit: Visit, pump_ml_s: float | None) -> int:
+def standing_s(visit: Visit, truck: TruckSpec) -> int:
     """Whole seconds at a visit: set-up, then the hands or the pump, whichever takes longer."""
-    pumping = sum(visit.bulk_ml) / pump_ml_s if pump_ml_s else 0.0
-    return visit.setup_s + ceil(max(visit.handling_s, pumping) - 1e-9)
+    pumping = sum(visit.bulk_ml) / truck.pump_ml_s if truck.pump_ml_s else 0.0
+    return visit.setup_s + ceil(max(visit.handling_s / truck.hands, pumping) - 1e-9)
 
 
 def meet(first: Windows, second: Windows) -> Windows:

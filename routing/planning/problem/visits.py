@@ -87,7 +87,8 @@ def _share(frame: Frame, piece: Piece, yard: Yard, truck: TruckSpec, stay_s: tup
     load_g = sum(pails) * frame.operation.work.pail_kg * G
     load_g += sum((b + p) * d for b, p, d in zip(bulk, pail_ml, frame.density, strict=True))
     limit = truck.gross_g if yard.max_gross_kg is None else min(truck.gross_g, yard.max_gross_kg * G)
-    seconds = yard.setup_s + ceil(sum(dose.service_s * colonies for dose, colonies in piece))
+    handling = sum(dose.service_s * colonies for dose, colonies in piece)
+    seconds = yard.setup_s + ceil(handling / truck.hands)
     if truck.pump_ml_s:
         seconds = max(seconds, yard.setup_s + ceil(sum(bulk) / truck.pump_ml_s))
     longest_s, with_loading_s = stay_s

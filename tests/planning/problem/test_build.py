@@ -59,6 +59,20 @@ def test_watch_may_count_as_clean_and_quarantine_never() -> None:
     assert [v.rank for v in problem_of(op, need("A"), need("B")).visits] == [0, 2]
 
 
+@pytest.mark.parametrize(("crew", "share"), [(1, 1.0), (2, 0.57), (3, 0.43), (4, 0.43)])
+def test_a_larger_crew_takes_less_time_at_the_hives_but_not_for_the_set_up(crew: int, share: float) -> None:
+    """Factors of an estimate of minutes as crew ** -0.8: 1, 0.57, 0.43 (no published value is known)."""
+    trucks = [truck(crew=crew, pump_l_per_s=None)]
+    problem = problem_of(operation([yard("A", setup_s=600)], trucks, work=WorkSettings()), need("A"))
+    assert problem.service_s[0][0] - 600 == pytest.approx(40 * 45 * share, rel=0.02)
+
+
+def test_a_slow_pump_leaves_a_second_pair_of_hands_idle() -> None:
+    trucks = [truck(crew=2, pump_l_per_s=0.1)]
+    problem = problem_of(operation([yard("A", setup_s=600)], trucks, work=WorkSettings()), need("A"))
+    assert problem.service_s[0][0] == 600 + 3000
+
+
 def test_gate_hours_of_a_night_shift_are_those_of_the_next_morning_too() -> None:
     night = ShiftSettings(window=TimeWindow(21 * HOUR, 29 * HOUR))
     op = operation([yard("A", windows=(TimeWindow(0, 4 * HOUR),))], shift=night)
