@@ -74,7 +74,9 @@ class Stop:
     """One halt. ``begin`` is when service starts after any wait; ``place_id`` is a yard or depot id.
 
     A break stands at the place of the stop before it, with a leg of length zero. ``starving``: the yard
-    was judged to be starving when the day was planned.
+    was judged to be starving when the day was planned. ``latest_arrive``: who comes here no later than that,
+    and goes on as planned, still keeps every gate, the break clock and the shift; None where it is not known.
+    ``number``: what the crew knows a yard stop by where a re-plan goes on counting; 0 counts from the first.
     """
 
     seq: int
@@ -91,6 +93,8 @@ class Stop:
     after: Aboard = field(default_factory=lambda: Aboard({}, 0, 0, 0.0))
     notes: tuple[str, ...] = ()
     starving: bool = False
+    latest_arrive: datetime | None = None
+    number: int = 0
 
 
 @dataclass(frozen=True)

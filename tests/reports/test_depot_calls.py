@@ -15,9 +15,8 @@ from routing.reports.printing.run_sheet import sheet_content
 from routing.reports.sheet.model import Block, SheetContent
 from routing.reports.terminal.terminal import plan_summary
 from routing.reports.words.depot_calls import calls_of, take_text
-from routing.reports.words.format import Units
 from routing.reports.words.marks import stop_marks
-from routing.reports.words.truck_style import style_of
+from routing.reports.words.route_day import RouteDay
 from tests.support.builders import Case, small_case
 
 
@@ -110,7 +109,7 @@ def test_pails_taken_at_a_refill_are_checked_there(case: Case) -> None:
 
 def test_what_to_take_stands_at_the_start_as_at_a_refill(case: Case) -> None:
     sheet = sheet_of(case)
-    assert box(sheet, "loadout").title.endswith("TAKE 147.9 gal S67, 118.9 gal HF55, 20 full pails")
+    assert box(sheet, "loadout").title.endswith("TAKE 147.9 gal 2:1 sugar, 118.9 gal HFCS 55, 20 full pails")
     lines = terminal_lines(case)
     start, refill = under(lines, "START"), under(lines, "R1")
     assert start[0].startswith(
@@ -122,7 +121,7 @@ def test_what_to_take_stands_at_the_start_as_at_a_refill(case: Case) -> None:
 def test_terminal_and_map_say_at_the_refill_what_its_trip_asks_for(case: Case) -> None:
     refill = " ".join(under(terminal_lines(case), "R1"))
     route = case.plan.routes[0]
-    rows = Rows(case.operation, case.plan).of(route, style_of(case.operation, route.truck_id), 0)
+    rows = Rows(RouteDay(case.operation, case.plan, route), 0).all()
     on_map = " ".join(note for row in rows if row.kind == "refill" for note in row.notes)
     for told in (refill, on_map):
         assert "at stop 4, you come with" in told
@@ -131,7 +130,7 @@ def test_terminal_and_map_say_at_the_refill_what_its_trip_asks_for(case: Case) -
 
 
 def test_nothing_taken_is_no_amount(case: Case) -> None:
-    assert take_text(Units("us"), replace(case.plan.routes[0].stops[0], fill=())) == ""
+    assert take_text(case.operation, replace(case.plan.routes[0].stops[0], fill=())) == ""
 
 
 def test_pails_stand_apart_behind_all_tanks(case: Case) -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from rich.console import Console
 
 from routing.domain.plan import Plan, Unserved
-from routing.reports.map.panel import left_yards, totals
+from routing.reports.map.panel import left_groups, totals
 from routing.reports.printing.run_sheet import sheet_content
 from routing.reports.terminal.terminal import plan_summary
 from routing.reports.words.unserved import need_nothing, not_fed
@@ -33,7 +33,11 @@ def test_map_terminal_and_sheet_count_the_same_yards() -> None:
     for plan in (case.plan, partly_fed(case.plan), replace(case.plan, unserved=case.plan.nothing_due)):
         shown = case._replace(plan=plan)
         names = dict(totals(case.operation, plan))
-        assert names["Not fed"] == str(len(plan.unfed)) == str(len(left_yards(case.operation, plan, True)))
+        assert (
+            names["Not fed"]
+            == str(len(plan.unfed))
+            == str(len(left_groups(case.operation, plan, ())[0].yards))
+        )
         assert names["Need nothing"] == str(len(plan.nothing_due))
         assert (not_fed(plan) in terminal(shown)) == bool(plan.unfed)
         assert need_nothing(plan) in terminal(shown)
@@ -61,7 +65,7 @@ def test_a_yard_fed_in_part_is_unfed_and_said_to_be_in_part() -> None:
     shown = case._replace(plan=partly_fed(case.plan))
     assert not_fed(shown.plan) == "Not fed today: 3 yards, 1 of them in part"
     assert "Gate Corner IN PART (still wants 15.9 gal" in terminal(shown)
-    yard = next(y for y in left_yards(shown.operation, shown.plan, True) if y.yard_id == "Y2")
+    yard = next(y for y in left_groups(shown.operation, shown.plan, ())[0].yards if y.yard_id == "Y2")
     assert "FED IN PART" in {word.text for word in yard.words}
 
 

@@ -118,16 +118,16 @@ def test_every_stop_reason_and_caution_stands_in_the_text(make):
 def test_panel_tells_times_pour_and_what_is_left(small_page):
     text = re.sub(r"\s+", " ", Texts(small_page).text)
     assert "arrive 07:36, wait 39 min, begin 08:15, leave 08:55" in text
-    assert "Pour 79.3 gal S67 from tank B1: 40 colonies, all, frame2" in text
-    assert "On leaving: tank B1 68.7 gal; tank B2 118.9 gal; pails 20 full, 0 empty; gross" in text
+    assert "Pour 79.3 gal 2:1 sugar from tank B1: 40 colonies, all, 2 gal frame feeder" in text
+    assert "On leaving: tank B1 68.7 gal; tank B2 118.9 gal; pails 20 full, 0 empty; " in text
     assert "of 19,500 lb" in text
     assert "Give 20 full pails" in text
-    assert "Gate hours 08:15-12:00" in text
+    assert "open 08:15-12:00, be out by 12:00. code 0000" in text
 
 
 def test_metric_operation_is_told_in_litres_and_kilograms():
     text = Texts(page_of(small_case("metric"))).text
-    assert "Pour 300.0 L S67 from tank B1" in text
+    assert "Pour 300.0 L 2:1 sugar from tank B1" in text
     assert " kg of 8,845 kg" in text
     assert " gal" not in text
 
@@ -153,8 +153,8 @@ def test_yard_that_needs_nothing_is_not_counted_as_left_unfed(small_page):
 def test_plan_that_failed_its_check_says_so_on_top():
     case = small_case()
     plan = replace(case.plan, audit=AuditRecord(False, ()))
-    cautions = re.search(r'class="cautions".*?</details>', page_of(case._replace(plan=plan)), re.DOTALL)[0]
-    assert "has not passed its check" in cautions
+    alarm = re.search(r'class="alarm".*?</div>', page_of(case._replace(plan=plan)), re.DOTALL)[0]
+    assert "has not passed its check" in alarm
 
 
 def test_measured_travel_is_not_called_estimated():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.domain.plan import Warning_
-from routing.reports.map.panel import cautions
+from routing.reports.map.cautions import cautions
 from tests.support.builders import small_case
 
 

@@ -99,7 +99,7 @@ def test_pictures_are_asked_for_only_after_the_switch_is_set(tmp_path) -> None:
       box.click();
       out.after = tiles();
       out.credit = document.querySelector('.credit').textContent;
-      out.marks = document.querySelectorAll('.mk').length;
+      out.marks = day_scene.drawn.marks.length;
       box.click();
       out.gone = tiles();
       out.creditGone = document.querySelector('.credit') === null;

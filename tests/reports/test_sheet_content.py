@@ -142,7 +142,7 @@ def test_emergency_line_gives_number_and_place(case: Case, number: str) -> None:
 
 def test_refill_names_the_amount_of_each_syrup(case: Case, sheet: SheetContent) -> None:
     titles = [block.title for block in sheet.blocks if block.kind == "refill"]
-    assert titles == ["REFILL at North Tank: TAKE 17.2 gal S67"]
+    assert titles == ["REFILL at North Tank: TAKE 17.2 gal 2:1 sugar"]
     route = case.plan.routes[0]
     stops = tuple(
         replace(s, fill=(*s.fill, Fill("HF55", 100.0, "B2"))) if s.kind == "refill" else s
@@ -150,8 +150,8 @@ def test_refill_names_the_amount_of_each_syrup(case: Case, sheet: SheetContent) 
     )
     two = sheet_content(case.operation, case.plan, replace(route, stops=stops))
     box = next(block for block in two.blocks if block.kind == "refill")
-    assert box.title.endswith("TAKE 17.2 gal S67, 26.4 gal HF55")
-    assert [blank.label for blank in box.blanks][:2] == ["Taken S67", "Taken HF55"]
+    assert box.title.endswith("TAKE 17.2 gal 2:1 sugar, 26.4 gal HFCS 55")
+    assert [blank.label for blank in box.blanks][:2] == ["Taken 2:1 sugar", "Taken HFCS 55"]
 
 
 def test_a_refill_keeps_pails_apart_from_what_is_pumped(case: Case) -> None:
@@ -163,7 +163,7 @@ def test_a_refill_keeps_pails_apart_from_what_is_pumped(case: Case) -> None:
     )
     sheet = sheet_content(case.operation, case.plan, replace(route, stops=stops))
     box = next(block for block in sheet.blocks if block.kind == "refill")
-    assert box.title.endswith("TAKE 17.2 gal S67, 10 full pails")
+    assert box.title.endswith("TAKE 17.2 gal 2:1 sugar, 10 full pails")
 
 
 def test_every_yard_has_blanks_and_a_skip_box(sheet: SheetContent) -> None:

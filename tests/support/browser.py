@@ -94,8 +94,8 @@ def printed(page: str, name: str, folder: Path) -> Path:
     return target
 
 
-def serious_findings(page: str, folder: Path, width: int, height: int) -> list[Any]:
-    """What axe-core finds serious or critical in a page: impact, rule, how often, and the first place."""
+def axe_findings(page: str, folder: Path, width: int, height: int) -> list[Any]:
+    """What axe-core finds in a page: impact, rule, how often, and the first place."""
     axe = AXE.read_text(encoding="utf-8").replace("</script", "<\\/script")
     page = page.replace("</body>", f"<script>{axe}</script></body>")
     # The policy of the page lets no other script in; here it is taken off for the checker.
@@ -106,7 +106,7 @@ def serious_findings(page: str, folder: Path, width: int, height: int) -> list[A
         " v.nodes.length, v.nodes[0].html.slice(0, 120)]; })); document.body.appendChild(p); }), 'asked')"
     )
     found = ask(page, question, folder, width, height, wait_for="answer2").answer
-    return [finding for finding in found if finding[0] in ("serious", "critical")]
+    return list(found)
 
 
 def _run(page: str, folder: Path, width: int, height: int, *flags: str) -> subprocess.CompletedProcess[str]:

@@ -10,9 +10,10 @@ from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan, Route, Stop
 from routing.domain.travel import Travel
 from routing.reports.map.lines import LonLat, Point, lanes, network, packed, whole
-from routing.reports.map.rows import HEALTH_WORDS, Row, short
-from routing.reports.words.truck_style import TruckStyle
+from routing.reports.map.rows import HEALTH_WORDS, Row, Word, short
+from routing.reports.words.truck_style import LOOKS, TruckStyle
 
+AT_DEPOTS = {"start", "refill", "wash", "break", "end"}
 MINOR_ROAD = 1
 """Class of a road of which nothing is known but its line (``Travel.roads``)."""
 
@@ -26,26 +27,30 @@ def map_data(
 ) -> dict[str, Any]:
     """Everything drawn, by kind. ``styles`` and ``rows`` stand in the order of ``plan.routes``."""
     legs = [_legs(route, travel) for route in plan.routes]
-    lines = [points for route_legs in legs for _, points in route_legs]
-    lane_of = iter(lanes(lines))
+    lane_of = iter(lanes([points for route_legs in legs for _, points in route_legs]))
     trucks = [
         {
             "letter": style.letter,
             "color": style.color,
-            "dash": list(style.dash),
             "shape": style.shape,
-            "stops": [_stop(row) for row in truck_rows],
+            "stops": [_stop(row, n) for n, row in enumerate(truck_rows)],
             "legs": [
-                {"trip": truck_rows[i].trip, "line": packed(points), "lane": next(lane_of)}
+                {
+                    "trip": truck_rows[i].trip,
+                    "spoke": {truck_rows[i].kind, truck_rows[i - 1].kind} & AT_DEPOTS != set(),
+                    "line": packed(points),
+                    "lane": next(lane_of),
+                }
                 for i, points in route_legs
             ],
         }
         for style, truck_rows, route_legs in zip(styles, rows, legs, strict=True)
     ]
     return {
+        "looks": LOOKS,
         "trucks": trucks,
         # A place made for a truck in mid-day is no depot: the truck's own sign stands there.
-        "depots": [_depot(operation, d) for d in operation.depots if not d.startswith(HERE)],
+        "depots": [_depot(operation, d, rows) for d in operation.depots if not d.startswith(HERE)],
         "left": _left(operation, plan),
         "roads": _roads(travel),
     }
@@ -87,28 +92,45 @@ def _place(stop: Stop, travel: Travel) -> str:
     return yard if at_yard else place_key("depot", stop.place_id)
 
 
-def _stop(row: Row) -> dict[str, Any]:
+def _stop(row: Row, order: int) -> dict[str, Any]:
     return {
         "key": row.key,
-        "kind": row.kind,
-        "mark": row.mark,
+        "kind": "here" if row.underway else row.kind,
+        "n": row.number,
+        "order": order,
+        "trip": row.trip,
         "lat": row.lat,
         "lon": row.lon,
-        "name": short(row.name),
-        "words": [word.text for word in row.words if word.kind != "split"],
+        "name": f"{row.lead} {short(row.name)}" if row.underway else short(row.name),
+        "flag": row.flag,
+        "fresh": any(word.kind == "new" for word in row.words),
+        "pause": row.pause,
         "say": row.spoken,
     }
 
 
-def _depot(operation: Operation, depot_id: str) -> dict[str, Any]:
+def _depot(operation: Operation, depot_id: str, rows: Sequence[Sequence[Row]]) -> dict[str, Any]:
+    """A depot, with the trucks that call there, and what each of them does there when."""
     depot = operation.depots[depot_id]
-    words = [word for word, holds in (("base", depot.base), ("wash-down", depot.wash_down)) if holds]
+    name = short(depot.name or depot_id)
+    calls = [[row for row in truck if row.place_id == depot_id and row.kind in AT_DEPOTS] for truck in rows]
+    can = [word for word, holds in (("base", depot.base), ("wash-down", depot.wash_down)) if holds]
     return {
+        "key": f"d{depot_id}",
+        "keys": [row.key for truck in calls for row in truck],
         "lat": depot.position.lat,
         "lon": depot.position.lon,
-        "name": short(depot.name or depot_id),
-        "words": words or ["depot"],
+        "name": name,
+        "base": depot.base,
+        "trucks": [i for i, truck in enumerate(calls) if truck],
+        "times": {i: ", ".join(_call(row) for row in truck) for i, truck in enumerate(calls) if truck},
+        "say": f"{name}. {', '.join(can) or 'depot'}",
     }
+
+
+def _call(row: Row) -> str:
+    """``out 07:48``, ``refill 12:52``, ``back 18:35``."""
+    return f"out {row.leave}" if row.kind == "start" else f"{row.lead.lower()} {row.at}"
 
 
 def _left(operation: Operation, plan: Plan) -> list[dict[str, Any]]:
@@ -119,8 +141,9 @@ def _left(operation: Operation, plan: Plan) -> list[dict[str, Any]]:
         yard = operation.yards.get(left.yard_id)
         if yard is None or left.yard_id in visited:
             continue
-        words = ["NOT FED"] * left.unfed + ["STARVING"] * left.starving
-        words += [HEALTH_WORDS[yard.health]] if yard.health in HEALTH_WORDS else []
+        words = [Word("starving", "STARVING")] * left.starving
+        words += [Word(yard.health.value, HEALTH_WORDS[yard.health])] if yard.health in HEALTH_WORDS else []
+        said = ["NOT FED" if left.unfed else "Needs nothing", *(word.text for word in words)]
         found.append(
             {
                 "key": f"u{i}",
@@ -128,10 +151,8 @@ def _left(operation: Operation, plan: Plan) -> list[dict[str, Any]]:
                 "lat": yard.position.lat,
                 "lon": yard.position.lon,
                 "name": short(yard.name or yard.yard_id),
-                "words": words,
-                "say": ". ".join(
-                    (" ".join(words) or "Needs nothing", short(yard.name or yard.yard_id), left.reason)
-                ),
+                "flag": words[0].sign if words else "",
+                "say": ". ".join((" ".join(said), short(yard.name or yard.yard_id), left.reason)),
             }
         )
     return found

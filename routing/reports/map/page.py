@@ -15,7 +15,9 @@ import folium
 import jinja2
 from markupsafe import Markup
 
-OWN_SCRIPTS = ("lines.js", "layout.js", "markers.js", "furniture.js", "tiles.js", "map.js")
+from routing.reports.words.truck_style import LOOKS
+
+OWN_SCRIPTS = ("geometry.js", "marks.js", "labels.js", "scene.js", "tiles.js", "day.js")
 
 
 @cache
@@ -34,13 +36,20 @@ def leaflet_js() -> str:
 
 @cache
 def stylesheet() -> str:
-    """Leaflet's styles without pictures and addresses, then our own."""
+    """Leaflet's styles without pictures and addresses, our own, then the colours of trucks in lists."""
     css = re.sub(r"/\*.*?\*/", "", asset("leaflet.css"), flags=re.DOTALL)
     css = re.sub(r"[\w-]+:\s*url\([^)]*\);?", "", css)
-    return css + asset("map.css")
+    dark = _swatches("dark")
+    scheme = f'@media (prefers-color-scheme: dark) {{ :root:not([data-theme="light"]) {{ {dark} }} }}'
+    return f'{css}{asset("map.css")}{_swatches("light")}{scheme} :root[data-theme="dark"] {{ {dark} }}'
 
 
-def folium_parts(trucks: int) -> tuple[str, str]:
+def _swatches(scheme: str) -> str:
+    """``.c0 { fill: ... }`` for every colour a truck may have."""
+    return " ".join(f".c{i} {{ fill: {color}; }}" for i, color in enumerate(LOOKS[scheme]["trucks"]))
+
+
+def folium_parts() -> tuple[str, str]:
     """The map as folium writes it, without tiles: (its element, its script).
 
     The ids are set, where folium would draw them at random: the same plan gives the same file.
@@ -50,6 +59,8 @@ def folium_parts(trucks: int) -> tuple[str, str]:
         location=(0.0, 0.0),
         prefer_canvas=True,
         control_scale=True,
+        zoom_control=False,
+        keyboard=False,
         attribution_control=False,
         zoom_snap=0.25,
         zoom_delta=0.5,
@@ -59,10 +70,6 @@ def folium_parts(trucks: int) -> tuple[str, str]:
     )
     day._id = "day"
     day.default_js, day.default_css = [], []
-    for i in range(trucks):
-        group = folium.FeatureGroup(name=f"truck {i}")
-        group._name, group._id = "feature_group_truck", str(i)
-        group.add_to(day)
     figure: Any = day.get_root()
     for child in figure._children.values():
         child.render()

@@ -1,44 +1,56 @@
-"""Write the text beside the map: totals and cautions on top, then yards left and every truck's stops."""
+"""Write the list beside the map: every truck with its stops, the yards left, and the totals of the day."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Unserved
-from routing.domain.travel import Travel
 from routing.reports.map.charts import day_chart
-from routing.reports.map.rows import HEALTH_WORDS, Row, Word
-from routing.reports.words.format import Units, duration, hhmm, number, plural
+from routing.reports.map.rows import HEALTH_WORDS, Row, Word, short
+from routing.reports.words.format import Units, duration, hhmm, hours, number, plural
 from routing.reports.words.names import yard_name
 from routing.reports.words.truck_style import TruckStyle
 from routing.reports.words.unserved import in_part
 
 
 @dataclass(frozen=True)
-class Trip:
-    """The stops from one loading to the next."""
+class Figure:
+    """One of the figures in the header. ``kind`` is its look: loud or nothing."""
 
-    number: int
-    rows: tuple[Row, ...]
+    label: str
+    value: str
+    kind: str = ""
 
 
 @dataclass(frozen=True)
 class TruckSection:
-    """One truck's part of the panel. ``chart`` is finished SVG."""
+    """One truck's part of the list. ``chart`` is finished SVG."""
 
     index: int
     style: TruckStyle
+    counts: str
+    span: str
     summary: str
     chart: str
-    trips: tuple[Trip, ...]
+    rows: tuple[Row, ...]
+
+    @property
+    def find(self) -> str:
+        """What a search finds the truck by."""
+        return f"{self.style.letter} {self.style.truck_id}".lower()
+
+    @property
+    def words(self) -> list[Word]:
+        """Each status that some yard of the truck has, once, the most pressing first."""
+        found = {word.kind: word for row in self.rows for word in row.words if word.sign}
+        return [found[kind] for kind in ("starving", "quarantine", "watch") if kind in found]
 
 
 @dataclass(frozen=True)
 class LeftYard:
-    """A yard (or a part of one) that gets nothing today. ``shows`` is the key of the marker to show."""
+    """A yard (or a part of one) that gets nothing today. ``shows`` is the key of the mark to show."""
 
     key: str
     shows: str
@@ -49,14 +61,19 @@ class LeftYard:
     remedy: str
     facts: str
 
+    @property
+    def find(self) -> str:
+        """What a search finds the yard by."""
+        return short(self.name).lower()
+
 
 @dataclass(frozen=True)
-class Caution:
-    """A caution on top of the page; ``loud`` ones come first."""
+class LeftGroup:
+    """The yards not fed, or those that need nothing."""
 
-    text: str
-    where: str = ""
-    loud: bool = False
+    title: str
+    unfed: bool
+    yards: tuple[LeftYard, ...]
 
 
 def sections(
@@ -68,20 +85,35 @@ def sections(
     for i, (route, style, truck_rows) in enumerate(zip(plan.routes, styles, rows, strict=True)):
         truck = operation.trucks.get(route.truck_id)
         chart = day_chart(route, truck, units, plan.timezone, f"chart{i}") if truck else ""
-        trips = tuple(Trip(n, tuple(part)) for n, part in groupby(truck_rows, key=lambda row: row.trip))
-        found.append(TruckSection(i, style, _truck_summary(route, plan, units), chart, trips))
+        start, end = (hhmm(moment, plan.timezone, plan.date) for moment in (route.start, route.end))
+        loads = max((row.trip for row in truck_rows), default=1)
+        counts = f"{plural(route.totals.served_yards, 'yard')}, {plural(loads, 'load')}"
+        summary = _truck_summary(route, units)
+        found.append(TruckSection(i, style, counts, f"{start}–{end}", summary, chart, tuple(truck_rows)))
     return found
 
 
-def _truck_summary(route: Route, plan: Plan, units: Units) -> str:
+def _truck_summary(route: Route, units: Units) -> str:
     t = route.totals
-    start, end = (hhmm(moment, plan.timezone, plan.date) for moment in (route.start, route.end))
     overtime = f", {duration(t.overtime_s)} of it overtime" if t.overtime_s else ""
     return (
-        f"{start} to {end}: {duration(t.work_s)}{overtime}; {units.distance(t.distance_m)}; "
-        f"{plural(t.served_yards, 'yard')}, {plural(t.served_colonies, 'colony', 'colonies')}, "
+        f"{duration(t.work_s)}{overtime}; {units.distance(t.distance_m)}; "
+        f"{plural(t.served_colonies, 'colony', 'colonies')}, "
         f"{units.volume(t.volume_l)} of syrup; {units.fuel(t.fuel_l, route.stops)}"
     )
+
+
+def figures(operation: Operation, plan: Plan) -> list[Figure]:
+    """The five figures that are asked for first."""
+    units = Units(operation.units, operation.currency)
+    t, unfed = plan.totals, len(plan.unfed)
+    return [
+        Figure("fed" if t.served_yards != 1 else "yard fed", number(t.served_yards)),
+        Figure("not fed", number(unfed), "loud" if unfed else ""),
+        Figure(units.volume_unit, number(units.volume_value(t.volume_l))),
+        Figure("h", hours(t.work_s).removesuffix(" h")),
+        Figure(units.currency or "cost", number(t.cost.total)),
+    ]
 
 
 def totals(operation: Operation, plan: Plan) -> list[tuple[str, str]]:
@@ -105,43 +137,24 @@ def totals(operation: Operation, plan: Plan) -> list[tuple[str, str]]:
     return [(name, value) for name, value in rows if name != "Overtime" or t.overtime_s]
 
 
-def cautions(operation: Operation, plan: Plan, travel: Travel) -> list[Caution]:
-    """All that must be known before driving, loudest first, each once."""
-    found = []
-    if not plan.audit.passed:
-        found.append(Caution("This plan has not passed its check. Do not drive by it.", loud=True))
-    for left in plan.unserved:
-        if left.starving:
-            name = yard_name(operation, left.yard_id)
-            said = "; ".join(part for part in (left.reason, left.remedy) if part)
-            found.append(Caution(f"Starving and not fed: {said}", name, True))
-    if travel.provenance.estimated:
-        note = travel.provenance.note.removeprefix("Estimated: ")
-        found.append(Caution(f"Distances and times are estimated: {note}", loud=True))
-    for warning in plan.warnings:
-        where = _place_name(operation, warning.place_id)
-        said = warning.text.removeprefix(f"{where}: ") if where else warning.text
-        # A sentence that begins with the place needs no heading that says it again.
-        where = "" if where and said.startswith(where) else where
-        found.append(Caution(said, where, warning.code == "starving_unserved"))
-    return sorted(dict.fromkeys(found), key=lambda caution: not caution.loud)
+def left_groups(
+    operation: Operation, plan: Plan, rows: Iterable[Sequence[Row]]
+) -> tuple[LeftGroup, LeftGroup]:
+    """Yards that went without (starving first, then by days of stores), and those that need nothing.
 
-
-def _place_name(operation: Operation, place_id: str | None) -> str:
-    if place_id is None:
-        return ""
-    place = operation.yards.get(place_id) or operation.depots.get(place_id)
-    # A yard that is done is no part of the rest of the day any more; the caution names it.
-    return (place.name or place_id) if place else ""
-
-
-def left_yards(operation: Operation, plan: Plan, unfed: bool) -> list[LeftYard]:
-    """Yards that went without (starving first, then by days of stores), or those that need nothing."""
+    A yard fed in part has no mark of its own: its row leads to the last stop there.
+    """
+    stops = {row.place_id: row.key for truck_rows in rows for row in truck_rows if row.kind == "yard"}
     keys = {id(left): f"u{i}" for i, left in enumerate(plan.unserved)}
-    return [_left_yard(operation, plan, keys[id(u)], u) for u in (plan.unfed if unfed else plan.nothing_due)]
+
+    def group(title: str, unfed: bool, yards: Iterable[Unserved]) -> LeftGroup:
+        found = (_left_yard(operation, plan, keys[id(u)], stops.get(u.yard_id), u) for u in yards)
+        return LeftGroup(title, unfed, tuple(found))
+
+    return group("Not fed today", True, plan.unfed), group("Need nothing today", False, plan.nothing_due)
 
 
-def _left_yard(operation: Operation, plan: Plan, key: str, left: Unserved) -> LeftYard:
+def _left_yard(operation: Operation, plan: Plan, key: str, stop: str | None, left: Unserved) -> LeftYard:
     units = Units(operation.units, operation.currency)
     yard = operation.yards.get(left.yard_id)
     words = [Word("starving", "STARVING")] if left.starving else []
@@ -154,7 +167,7 @@ def _left_yard(operation: Operation, plan: Plan, key: str, left: Unserved) -> Le
         facts.append(f"{plural(left.colonies, 'colony', 'colonies')} short of {units.volume(left.volume_l)}")
     return LeftYard(
         key=key,
-        shows=key,
+        shows=stop or key,
         yard_id=left.yard_id,
         name=yard_name(operation, left.yard_id),
         words=tuple(words),

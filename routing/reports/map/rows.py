@@ -1,164 +1,207 @@
-"""Put every stop of a plan into the words that map and panel show."""
+"""Put every stop of a plan into the words that map and list show."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from routing.domain.fleet import Underway
-from routing.domain.operation import Operation
-from routing.domain.places import Health, Yard
-from routing.domain.plan import Aboard, Fill, Plan, Pour, Route, Stop
-from routing.reports.words.changes import NEW, new_visits
-from routing.reports.words.depot_calls import Call, calls_of, in_order
-from routing.reports.words.format import Units, duration, hhmm, plural, windows
-from routing.reports.words.marks import stop_marks, visits
+from routing.domain.places import Health
+from routing.domain.plan import Aboard, Fill, Pour, Stop
+from routing.reports.words.changes import NEW
+from routing.reports.words.depot_calls import Call, in_order, take_text
+from routing.reports.words.format import duration, plural
 from routing.reports.words.names import place_name, urgent_text
-from routing.reports.words.truck_style import TruckStyle
+from routing.reports.words.route_day import Fact, RouteDay
+from routing.reports.words.stop_facts import drive_text, own_cautions, yard_facts
+from routing.reports.words.supply_names import feeder_name, syrup_name
 
 HEALTH_WORDS = {Health.WATCH: "UNDER WATCH", Health.QUARANTINE: "QUARANTINE"}
+SIGNS = {"starving": "!", "quarantine": "Q", "watch": "w"}
+LEADS = {"start": "Load", "refill": "Refill", "wash": "Wash down", "break": "Break", "end": "Back"}
 LONGEST_LABEL = 40
 """Characters of a name drawn on the map."""
 
 
 @dataclass(frozen=True)
 class Word:
-    """A status said in words. ``kind`` is its look: quarantine, watch, starving, part, split, quiet."""
+    """A status said in words. ``kind`` is its look: quarantine, watch, starving, part, split, new."""
 
     kind: str
     text: str
 
+    @property
+    def sign(self) -> str:
+        """The sign that stands for it beside a dot; empty where there is none."""
+        return SIGNS.get(self.kind, "")
+
 
 @dataclass(frozen=True)
 class Row:
-    """One stop. ``key`` joins its row in the panel to its marker; ``mark`` is what the marker says."""
+    """One stop. ``key`` joins its row in the list to its mark; ``number`` is what its crew calls it by.
+
+    ``lead`` is said before the name away from the yards; ``brief`` is what is done here in a few words.
+    """
 
     key: str
     truck_id: str
     kind: str
-    mark: str
+    letter: str
+    number: str
     trip: int
+    lead: str
     name: str
     place_id: str
     lat: float
     lon: float
+    at: str
+    latest: str
+    leave: str
     words: tuple[Word, ...]
     times: str
+    brief: str
     doing: tuple[str, ...]
+    facts: tuple[Fact, ...]
     aboard: str
     notes: tuple[str, ...]
+    pause: str = ""
+    underway: bool = False
+
+    @property
+    def mark(self) -> str:
+        """``A7``: the stop as the whole day calls it."""
+        return (
+            f"{self.letter}{self.number}" if self.kind == "yard" else f"{self.letter} {self.number}".strip()
+        )
+
+    @property
+    def flag(self) -> str:
+        """The most pressing sign: starving before quarantine before watch."""
+        signs = [word.sign for word in self.words]
+        return next((sign for sign in SIGNS.values() if sign in signs), "")
+
+    @property
+    def find(self) -> str:
+        """What a search finds the stop by."""
+        return f"{self.mark} {short(self.name)}".lower()
 
     @property
     def spoken(self) -> str:
-        """The stop in one line for a screen reader, beginning with what the marker shows."""
+        """The stop in one line, beginning with what the map shows."""
         shown = " ".join((self.mark, *(word.text for word in self.words if word.kind != "split")))
-        return ". ".join((shown, short(self.name), self.times))
+        lead = f"{self.lead} at " if self.lead and self.kind != "end" else ""
+        return ". ".join(part for part in (shown, lead + short(self.name), self.times, self.brief) if part)
 
 
-@dataclass(frozen=True)
 class Rows:
-    """Writes the rows of one plan."""
+    """Writes the rows of one route."""
 
-    operation: Operation
-    plan: Plan
+    def __init__(self, day: RouteDay, index: int) -> None:
+        self.day, self.index = day, index
 
-    @property
-    def units(self) -> Units:
-        """The units that the operation reads."""
-        return Units(self.operation.units, self.operation.currency)
-
-    def clock(self, stop: Stop, which: str) -> str:
-        """Local time of ``arrive``, ``begin`` or ``leave``."""
-        return hhmm(getattr(stop, which), self.plan.timezone, self.plan.date)
-
-    def of(self, route: Route, style: TruckStyle, index: int) -> list[Row]:
-        """The rows of one route in visiting order; trips are counted from 1 and end with a refill."""
-        marks = stop_marks(route)
-        seen = visits(self.plan)
-        new = new_visits(self.plan, route)
-        calls = calls_of(self.operation, route)
+    def all(self) -> list[Row]:
+        """The rows in visiting order; trips are counted from 1 and end with a refill."""
         rows = []
         trip = 1
-        for number, stop in enumerate(route.stops):
-            key, mark = f"t{index}-{number}", marks[stop.seq]
-            row = self._row(stop, style, key, mark, trip, seen, stop.seq in new)
-            rows.append(replace(row, notes=(*self._loading(calls.get(stop.seq)), *row.notes)))
+        for position, stop in enumerate(self.day.route.stops):
+            rows.append(self._row(position, stop, trip))
             trip += stop.kind == "refill"
         return rows
 
-    def _row(
-        self,
-        stop: Stop,
-        style: TruckStyle,
-        key: str,
-        mark: str,
-        trip: int,
-        seen: dict[str, tuple[tuple[str, str], ...]],
-        new: bool,
-    ) -> Row:
-        yard = self.operation.yards.get(stop.place_id) if stop.kind == "yard" else None
-        visit = seen.get(stop.place_id, ()) if yard else ()
+    def _row(self, position: int, stop: Stop, trip: int) -> Row:
+        day, yard = self.day, stop.kind == "yard"
+        after = day.route.stops[position + 1 : position + 2]
         return Row(
-            key=key,
-            truck_id=style.truck_id,
+            key=f"t{self.index}-{position}",
+            truck_id=day.route.truck_id,
             kind=stop.kind,
-            mark=f"{style.letter}{mark}"
-            if stop.kind == "yard"
-            else _halt_mark(style.letter, self._halt_word(stop, style.truck_id), mark),
+            letter=day.letter,
+            number=day.marks[stop.seq] if stop.kind not in ("start", "end") else "",
             trip=trip,
-            name=place_name(self.operation, stop),
+            lead=self._lead(stop),
+            name=place_name(day.operation, stop),
             place_id=stop.place_id,
             lat=stop.lat,
             lon=stop.lon,
-            words=tuple(self._words(stop, yard, len(visit), _visit_number(visit, style.truck_id, mark), new)),
-            times=self._times(stop, style.truck_id),
-            doing=tuple(self._doing(stop, yard)),
-            aboard=self._aboard(style.truck_id, stop.after),
-            notes=(*stop.notes, *self._cautions(stop)),
+            at=day.clock(stop.arrive),
+            latest=day.clock(stop.latest_arrive) if stop.latest_arrive else "",
+            leave=day.clock(stop.leave),
+            words=tuple(self._words(stop)) if yard else (),
+            times=self._times(stop),
+            brief=self._brief(stop),
+            doing=tuple(self._doing(stop)),
+            facts=tuple(self._facts(stop)),
+            aboard=self._aboard(stop.after) if stop.kind != "break" else "",
+            notes=tuple(self._notes(stop)),
+            underway=self.underway(stop) is not None,
+            pause=day.clock(after[0].begin) if yard and after and after[0].kind == "break" else "",
         )
 
-    def _words(
-        self, stop: Stop, yard: Yard | None, visit_count: int, visit: int, new: bool
-    ) -> Iterator[Word]:
-        if yard is None:
-            return
-        if new:
+    def _lead(self, stop: Stop) -> str:
+        state = self.underway(stop)
+        if state is None or stop.fill:
+            return LEADS.get(stop.kind, "")
+        return "On the way to" if state.moving else "Broke down after" if state.stranded else "Now at"
+
+    def underway(self, stop: Stop) -> Underway | None:
+        """The state of a truck that a start finds in mid-day."""
+        return self.day.truck.underway if self.day.truck and stop.kind == "start" else None
+
+    def _words(self, stop: Stop) -> Iterator[Word]:
+        day = self.day
+        yard = day.operation.yards.get(stop.place_id)
+        if stop.seq in day.new:
             yield Word("new", NEW)
-        if yard.health in HEALTH_WORDS:
-            yield Word(yard.health.value, HEALTH_WORDS[yard.health])
-        if urgent_text(self.plan, stop.place_id):
-            yield Word("starving", "URGENT")
+        if urgent_text(day.plan, stop.place_id):
+            yield Word("urgent", "URGENT")
         if stop.starving:
             yield Word("starving", "STARVING")
-        if visit_count > 1:
-            yield Word("split", f"visit {visit} of {visit_count}")
-        if any(left.yard_id == yard.yard_id for left in self.plan.unfed):
+        if yard is not None and yard.health in HEALTH_WORDS:
+            yield Word(yard.health.value, HEALTH_WORDS[yard.health])
+        visits = day.visits.get(stop.place_id, ())
+        if len(visits) > 1:
+            here = (day.route.truck_id, day.marks[stop.seq])
+            yield Word("split", f"visit {visits.index(here) + 1} of {len(visits)}")
+        if any(left.yard_id == stop.place_id for left in day.plan.unfed):
             yield Word("part", "FED IN PART")
 
-    def _underway(self, stop: Stop, truck_id: str) -> Underway | None:
-        """The state of a truck that a start finds in mid-day."""
-        truck = self.operation.trucks.get(truck_id) if stop.kind == "start" else None
-        return truck.underway if truck else None
-
-    def _halt_word(self, stop: Stop, truck_id: str) -> str:
-        """What the marker of a stop away from the yards says."""
-        state = self._underway(stop, truck_id)
-        return stop.kind if state is None else ("truck comes here" if state.moving else "truck is here")
-
-    def _times(self, stop: Stop, truck_id: str) -> str:
-        arrive, leave = self.clock(stop, "arrive"), self.clock(stop, "leave")
-        if self._underway(stop, truck_id):
-            load = ", leave " + leave if stop.fill else ""
-            return f"goes on from here at {arrive}" if not load else f"loads from {arrive}{load}"
+    def _times(self, stop: Stop) -> str:
+        day = self.day
+        arrive, leave = day.clock(stop.arrive), day.clock(stop.leave)
+        if self.underway(stop):
+            return f"loads from {arrive}, leaves {leave}" if stop.fill else f"goes on from here at {arrive}"
         if stop.kind == "end":
             return f"back {arrive}"
+        if stop.kind == "break":
+            return f"from {arrive} until {leave}"
         if stop.kind == "start":
             return f"load from {arrive}, leave {leave}" if arrive != leave else f"leave {leave}"
         wait_s = (stop.begin - stop.arrive).total_seconds()
-        wait = f", wait {duration(wait_s)}, begin {self.clock(stop, 'begin')}" if wait_s >= 60 else ""
+        wait = f", wait {duration(wait_s)}, begin {day.clock(stop.begin)}" if wait_s >= 60 else ""
         return f"arrive {arrive}{wait}, leave {leave}"
 
-    def _doing(self, stop: Stop, yard: Yard | None) -> Iterator[str]:
+    def _brief(self, stop: Stop) -> str:
+        """``56.0 gal 2:1 sucrose``: what is poured, or taken, by syrup; pails apart."""
+        if stop.fill:
+            return take_text(self.day.operation, stop).removeprefix("TAKE ")
+        poured: dict[str, float] = {}
+        for pour in stop.pour:
+            poured[pour.syrup_id] = poured.get(pour.syrup_id, 0.0) + pour.volume_l
+        units, operation = self.day.units, self.day.operation
+        return ", ".join(f"{units.volume(litres)} {syrup_name(operation, s)}" for s, litres in poured.items())
+
+    def _facts(self, stop: Stop) -> Iterator[Fact]:
+        day = self.day
+        if stop.kind in ("start", "break"):
+            return
+        if drive := drive_text(day, stop):
+            yield Fact("Drive", f"{drive} from the stop before")
+        if stop.latest_arrive is not None:
+            yield Fact("Latest", f"arrive by {day.clock(stop.latest_arrive)}, {slack_text(stop)}")
+        if stop.kind == "yard":
+            yield from yard_facts(day, stop)
+
+    def _doing(self, stop: Stop) -> Iterator[str]:
         for pour in stop.pour:
             yield self._pour(pour)
         for fill in in_order(stop.fill):
@@ -167,60 +210,60 @@ class Rows:
             yield f"Break of {duration((stop.leave - stop.begin).total_seconds())}"
         if stop.kind == "wash":
             yield "Wash down truck and gear"
-        if yard is not None and yard.windows:
-            yield f"Gate hours {windows(yard.windows)}"
 
     def _pour(self, pour: Pour) -> str:
-        where = f"{plural(pour.colonies, 'colony', 'colonies')}, {pour.group}, {pour.feeder_id}"
-        volume = f"{self.units.volume(pour.volume_l)} {pour.syrup_id}"
+        operation = self.day.operation
+        where = ", ".join(
+            (plural(pour.colonies, "colony", "colonies"), pour.group, feeder_name(operation, pour.feeder_id))
+        )
+        volume = f"{self.day.units.volume(pour.volume_l)} {syrup_name(operation, pour.syrup_id)}"
         if pour.tank_id is None:
             return f"Give {plural(pour.pails, 'full pail')} ({volume}): {where}"
         return f"Pour {volume} from tank {pour.tank_id}: {where}"
 
     def _fill(self, fill: Fill) -> str:
-        volume = f"{self.units.volume(fill.volume_l)} {fill.syrup_id}"
+        volume = f"{self.day.units.volume(fill.volume_l)} {syrup_name(self.day.operation, fill.syrup_id)}"
         if fill.tank_id is None:
             return f"Load {plural(fill.pails, 'full pail')} ({volume})"
         return f"Fill {volume} into tank {fill.tank_id}"
 
-    def _aboard(self, truck_id: str, after: Aboard) -> str:
-        parts = [
-            f"tank {tank_id} {self.units.volume(state.volume_l)}" for tank_id, state in after.tanks.items()
-        ]
+    def _aboard(self, after: Aboard) -> str:
+        units = self.day.units
+        parts = [f"tank {tank_id} {units.volume(state.volume_l)}" for tank_id, state in after.tanks.items()]
         if after.pails_full or after.pails_empty:
             parts.append(f"pails {after.pails_full} full, {after.pails_empty} empty")
-        truck = self.operation.trucks.get(truck_id)
-        limit = f" of {self.units.mass(truck.gvwr_kg)}" if truck else ""
-        parts.append(f"gross {self.units.mass(after.gross_kg)}{limit}")
+        parts.append(self.day.weighed(after.gross_kg).removesuffix(" allowed"))
         return "; ".join(parts)
+
+    def _notes(self, stop: Stop) -> Iterator[str]:
+        yield from self._loading(self.day.calls.get(stop.seq))
+        if urgent := urgent_text(self.day.plan, stop.place_id):
+            yield urgent
+        if stop.kind != "break":
+            yield from own_cautions(self.day, stop)
 
     def _loading(self, call: Call | None) -> Iterator[str]:
         """What to beware of where a trip begins: weak tracks and bridges on it, pails."""
         if call is None:
             return
         if call.limit:
-            yield f"Track limit {call.limit.told(self.units)}"
+            yield f"Track limit {call.limit.told(self.day.units)}"
         if call.empties_off:
             yield f"{plural(call.empties_off, 'empty pail')} off"
         if call.empties_back:
             yield f"{plural(call.empties_back, 'empty pail')} expected back on this trip"
         yield from call.checks
 
-    def _cautions(self, stop: Stop) -> Iterator[str]:
-        if stop.kind != "break":
-            yield from (w.text for w in self.plan.warnings if w.place_id == stop.place_id)
+
+def slack_text(stop: Stop) -> str:
+    """``21 min to spare``; empty where the latest arrival is not known."""
+    if stop.latest_arrive is None:
+        return ""
+    spare_s = (stop.latest_arrive - stop.arrive).total_seconds()
+    return f"{duration(spare_s // 60 * 60)} to spare" if spare_s >= 60 else "nothing to spare"
 
 
 def short(name: str) -> str:
-    """A name in one line, cut to what fits beside a marker; the panel has all of it."""
+    """A name in one line, cut to what fits beside a mark; the list has all of it."""
     line = " ".join(name.split())
     return line if len(line) <= LONGEST_LABEL else line[: LONGEST_LABEL - 1] + "…"
-
-
-def _halt_mark(letter: str, kind: str, mark: str) -> str:
-    number = "".join(c for c in mark if c.isdigit())
-    return " ".join(part for part in (letter, kind, number) if part)
-
-
-def _visit_number(visit: tuple[tuple[str, str], ...], truck_id: str, mark: str) -> int:
-    return visit.index((truck_id, mark)) + 1 if (truck_id, mark) in visit else 1

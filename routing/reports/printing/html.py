@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from html import escape
 
 from routing.reports.printing.qr import qr_svg
-from routing.reports.sheet.model import Blank, Block, Fact, SheetContent, Table, Where
+from routing.reports.sheet.model import Blank, Block, SheetContent, Table, Where
+from routing.reports.words.route_day import Fact
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 

@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from routing.reports.printing.pdf_canvas import LINE, PT_MM, Canvas
-from routing.reports.sheet.model import Block, Fact, Table, Where
+from routing.reports.sheet.model import Block, Table, Where
+from routing.reports.words.route_day import Fact
 from routing.reports.words.text import cost
 
 BODY_PT = 11.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from routing.reports.sheet.model import Fact
+from routing.reports.words.route_day import Fact
 from routing.reports.words.text import LINE_COST, clean, cost, cut
 
 NAME_COST = 240

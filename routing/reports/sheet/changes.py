@@ -9,7 +9,7 @@ from routing.domain.plan import Stop
 from routing.reports.sheet.annex import NAME_COST
 from routing.reports.sheet.day import SheetDay, where
 from routing.reports.sheet.depot import aboard_facts, depot_facts, fill_table, mass_text, trip_facts
-from routing.reports.sheet.model import Blank, Block, Fact, Table
+from routing.reports.sheet.model import Blank, Block, Table
 from routing.reports.words.changes import (
     COST,
     LABELS,
@@ -22,6 +22,7 @@ from routing.reports.words.changes import (
 from routing.reports.words.depot_calls import take_text
 from routing.reports.words.format import duration
 from routing.reports.words.names import depot_name, first_page, pails_text, syrup_text
+from routing.reports.words.route_day import Fact
 from routing.reports.words.text import cut, one_line
 
 BY_WAY = "BY WAY OF"
@@ -71,7 +72,7 @@ def _costs(day: SheetDay) -> Iterator[Fact]:
 def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
     """Where a crew in mid-day goes on from, with what it has aboard now and, at a depot, what it takes."""
     place = cut(one_line(depot_name(day.operation, stop.place_id)), NAME_COST)
-    loads, take = bool(stop.fill), take_text(day.units, stop)
+    loads, take = bool(stop.fill), take_text(day.operation, stop)
     standing = "you are on your way there" if state.moving else "where you are now"
     if state.stranded:
         standing = "you broke down on the road after it: times count from there; tell base where you are"

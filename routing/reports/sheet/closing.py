@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from routing.domain.places import Health
 from routing.domain.plan import Unserved, Warning_
 from routing.reports.sheet.day import SheetDay
-from routing.reports.sheet.model import Blank, Block, Fact
+from routing.reports.sheet.model import Blank, Block
 from routing.reports.words.format import duration, plural
 from routing.reports.words.names import days_text, depot_name, first_page, sentence, yard_name
+from routing.reports.words.route_day import Fact
 from routing.reports.words.text import clean, one_line
 from routing.reports.words.unserved import by_reason, in_part, not_fed
 

@@ -6,16 +6,17 @@ from routing.domain.plan import Aboard, Fill, Stop
 from routing.reports.sheet.annex import NAME_COST
 from routing.reports.sheet.checks import loadout_checks
 from routing.reports.sheet.day import SheetDay, where
-from routing.reports.sheet.model import Blank, Block, Fact, Table
+from routing.reports.sheet.model import Blank, Block, Table
 from routing.reports.words.depot_calls import pumped, take_text
 from routing.reports.words.format import duration, plural, windows
 from routing.reports.words.names import depot_name, levels_text, pails_text, place_name, syrup_text
+from routing.reports.words.route_day import Fact
 from routing.reports.words.text import cut, one_line
 
 
 def loadout_block(day: SheetDay, stop: Stop) -> Block:
     """The morning: what goes into which tank, what the truck then weighs, what to check."""
-    what = take_text(day.units, stop) or "nothing to load"
+    what = take_text(day.operation, stop) or "nothing to load"
     facts = [*depot_facts(day, stop), *aboard_facts(day, stop)]
     facts.append(Fact("Truck weighs", _weight_text(day, stop.after), strong=True))
     facts += trip_facts(day, stop)
@@ -39,7 +40,7 @@ def loadout_block(day: SheetDay, stop: Stop) -> Block:
 
 def refill_block(day: SheetDay, stop: Stop) -> Block:
     """A refill on the way: how much to take into which tank."""
-    what = take_text(day.units, stop) or "nothing to pump"
+    what = take_text(day.operation, stop) or "nothing to pump"
     return Block(
         kind="refill",
         mark=day.marks[stop.seq],
@@ -57,7 +58,7 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop),
         checks=day.calls[stop.seq].checks,
-        blanks=(*_taken_blanks(day, pumped(stop)), Blank("Left at", 0.5)),
+        blanks=(*_taken_blanks(day, pumped(day.operation, stop)), Blank("Left at", 0.5)),
     )
 
 

@@ -5,18 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from routing.reports.words.route_day import Fact
+
 BlockKind = Literal[
     "changes", "goon", "loadout", "yard", "refill", "wash", "break", "end", "unserved", "annex", "totals",
 ]  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Fact:
-    """A short label and its text; ``strong`` for what must not be missed."""
-
-    label: str
-    text: str
-    strong: bool = False
 
 
 @dataclass(frozen=True)

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
 
-from routing.domain.clock import TimeWindow
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Pour, Stop
 from routing.domain.supplies import FeederPosition
 from routing.reports.sheet.annex import NAME_COST
 from routing.reports.sheet.day import SheetDay, where
-from routing.reports.sheet.model import Blank, Block, Fact, Table
+from routing.reports.sheet.model import Blank, Block, Table
 from routing.reports.words.changes import NEW
-from routing.reports.words.format import number, plural, windows
+from routing.reports.words.format import number, plural
 from routing.reports.words.names import (
     HEALTH_WORDS,
     SKIP_REASONS,
@@ -22,10 +20,11 @@ from routing.reports.words.names import (
     joined,
     levels_text,
     pails_text,
-    sentence,
     urgent_text,
     yard_name,
 )
+from routing.reports.words.route_day import Fact
+from routing.reports.words.stop_facts import URGENT_COST, cautions_text, yard_facts
 from routing.reports.words.text import cost, cut, one_line
 
 MOST_ROWS = 5
@@ -33,7 +32,6 @@ CELL_COST = 60
 CELL_COSTS = (CELL_COST, 16, 16, 16, 30)
 LEVELS_COST = 180
 ROW_COST = 130
-URGENT_COST = 160
 
 
 def yard_block(day: SheetDay, stop: Stop) -> Block:
@@ -51,7 +49,7 @@ def yard_block(day: SheetDay, stop: Stop) -> Block:
         badge=NEW if stop.seq in day.new else "",
         times=_times(day, stop),
         flag=flag,
-        facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop, yard), used)),
+        facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop), used)),
         where=where(stop.lat, stop.lon),
         table=table,
         after=_after(day, stop),
@@ -106,77 +104,10 @@ def _times(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
     return tuple(times)
 
 
-def _facts(day: SheetDay, stop: Stop, yard: Yard | None) -> Iterable[Fact]:
-    if yard is None:
-        return
-    need = day.needs.get(stop.place_id)
-    if need is not None and need.windows is not None:
-        yield Fact("Feed only", windows(need.windows), strong=True)
-    hours = _hours_text(day, stop, yard.windows)
-    yield Fact(
-        "Gate", f"{hours}. {yard.gate}" if yard.gate else hours, strong=bool(yard.gate or yard.windows)
-    )
-    if yard.directions:
-        yield Fact("Way in", yard.directions)
-    if yard.hazards:
-        yield Fact("HAZARDS", yard.hazards, strong=True)
-    if yard.contact:
-        yield Fact("Contact", yard.contact)
-    limits = _limits_text(day, stop, yard)
-    if limits:
-        yield Fact("Limits", limits, strong=True)
-    if not yard.level:
-        # The amounts are already cut for the tilt: a driver told to fill less would cut them twice.
-        yield Fact("Ground", "not level: amounts allow for it, watch for overflow", strong=True)
-    if yard.note:
-        yield Fact("Note", yard.note)
-    cautions = " ".join(sentence(text) for text in _cautions(day, stop))
-    if cautions:
+def _facts(day: SheetDay, stop: Stop) -> Iterable[Fact]:
+    yield from yard_facts(day, stop)
+    if cautions := cautions_text(day, stop):
         yield Fact("CAUTION", cautions, strong=True)
-
-
-def _cautions(day: SheetDay, stop: Stop) -> list[str]:
-    """What plan and need warn of at this yard, each once."""
-    need = day.needs.get(stop.place_id)
-    flagged = urgent_text(day.plan, stop.place_id)
-    flagged = "" if len(one_line(flagged)) > URGENT_COST else flagged
-    texts = [w.text for w in day.plan.warnings if w.place_id == stop.place_id and w.text != flagged]
-    texts += need.cautions if need is not None else ()
-    return [text for text in dict.fromkeys((*texts, *stop.notes)) if text]
-
-
-def _hours_text(day: SheetDay, stop: Stop, gate: tuple[TimeWindow, ...]) -> str:
-    """Gate hours in words, with what they bind: the whole visit, or only its beginning."""
-    if not gate:
-        return "no set hours"
-    shuts = _shutting(day, stop.begin, gate)
-    text = f"open {windows(gate)}"
-    if shuts is None:
-        return text
-    bound = "be out" if day.operation.shift.leave_by_window else "begin"
-    return f"{text}, {bound} by {shuts}"
-
-
-def _shutting(day: SheetDay, begin: datetime, gate: tuple[TimeWindow, ...]) -> str | None:
-    """The end of the opening in which the visit begins."""
-    clock = day.operation.clock(day.plan.date)
-    at = clock.seconds(begin)
-    for start, end in clock.openings(gate, at, at):
-        if start <= at <= end:
-            return day.clock(clock.at(end))
-    return None
-
-
-def _limits_text(day: SheetDay, stop: Stop, yard: Yard) -> str:
-    parts = []
-    if yard.max_gross_kg is not None:
-        coming = day.units.mass(day.before(stop).gross_kg)
-        parts.append(f"track or bridge {day.units.mass(yard.max_gross_kg)}, you come with {coming}")
-    if yard.max_length_m is not None:
-        parts.append(f"truck length {day.units.length(yard.max_length_m)}")
-    if yard.trucks:
-        parts.append(f"only truck {', '.join(yard.trucks)}")
-    return "; ".join(parts)
 
 
 def feed_table(day: SheetDay, stop: Stop) -> Table:

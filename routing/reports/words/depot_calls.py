@@ -10,7 +10,8 @@ from routing.domain.operation import Operation
 from routing.domain.plan import Aboard, Fill, Route, Stop, TankState
 from routing.reports.words.format import Units, plural
 from routing.reports.words.marks import stop_marks
-from routing.reports.words.text import cut, one_line
+from routing.reports.words.supply_names import syrup_name
+from routing.reports.words.text import cut
 
 NAME_COST = 24
 
@@ -84,19 +85,20 @@ def at_dawn(operation: Operation, truck: Truck | None) -> Aboard:
     return Aboard(tanks, full, found.pails_empty if found else 0, truck.tare_kg if truck else 0.0)
 
 
-def take_text(units: Units, stop: Stop) -> str:
-    """``TAKE 172.4 gal S67, 20 full pails``: by syrup what is pumped, pails apart; empty where nothing is."""
-    amounts = [f"{units.volume(litres)} {syrup}" for syrup, litres in pumped(stop).items()]
+def take_text(operation: Operation, stop: Stop) -> str:
+    """``TAKE 172.4 gal 2:1 sugar, 20 full pails``: by syrup what is pumped, pails apart."""
+    units = Units(operation.units)
+    amounts = [f"{units.volume(litres)} {syrup}" for syrup, litres in pumped(operation, stop).items()]
     pails = sum(fill.pails for fill in stop.fill if fill.tank_id is None)
     amounts += [plural(pails, "full pail")] if pails else []
     return f"TAKE {', '.join(amounts)}" if amounts else ""
 
 
-def pumped(stop: Stop) -> dict[str, float]:
+def pumped(operation: Operation, stop: Stop) -> dict[str, float]:
     """Litres to pump of each syrup: neither two syrups nor tanks and pails make a sum that a meter shows."""
     taken: dict[str, float] = {}
     for fill in (fill for fill in stop.fill if fill.tank_id is not None):
-        name = cut(one_line(fill.syrup_id), NAME_COST)
+        name = cut(syrup_name(operation, fill.syrup_id), NAME_COST)
         taken[name] = taken.get(name, 0.0) + fill.volume_l
     return taken
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime
 
 from routing.domain.operation import Operation
 from routing.domain.places import Health
 from routing.domain.plan import Aboard, Plan, Stop, Warning_
 from routing.domain.supplies import FeederPosition
-from routing.reports.words.format import Units, number
+from routing.reports.words.format import Units, hhmm, number
 from routing.reports.words.text import one_line
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -63,6 +63,14 @@ def urgent_text(plan: Plan, yard_id: str) -> str:
 def day_text(day: date) -> str:
     """``Mon 6 Oct 2025``, whatever the language settings of the machine."""
     return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def issue_text(plan: Plan, made_at: datetime | None = None) -> str:
+    """``plan 4f2a, made 11:20, replaces 9c1d, checked``: which plan this is, so that two are never mixed."""
+    made = f"made {hhmm(made_at, plan.timezone, plan.date)}" if made_at else ""
+    replaces = f"replaces {plan.replaces}" if plan.replaces else ""
+    checked = "checked" if plan.audit.passed else "NOT CHECKED"
+    return joined((f"plan {plan.plan_id}", made, replaces, checked), ", ")
 
 
 def days_text(days: float) -> str:

@@ -2,8 +2,13 @@
 function tileSwitch(map, tiles) {
   var box = document.getElementById("tiles");
   if (!tiles || !box) { return; }
-  var layer = L.tileLayer(tiles.template, { maxZoom: 19, crossOrigin: false }), credit = L.control({ position: "bottomright" });
-  credit.onAdd = function () { return node("div", "credit", tiles.credit); };
+  var layer = L.tileLayer(tiles.template, { maxZoom: 19, crossOrigin: false }), credit = L.control({ position: "bottomleft" });
+  credit.onAdd = function () {
+    var made = document.createElement("div");
+    made.className = "credit";
+    made.textContent = tiles.credit;
+    return made;
+  };
   layer.on("tileerror", function () { credit.getContainer().textContent = tiles.credit + " (pictures did not come: no network?)"; });
   box.checked = false;
   box.addEventListener("change", function () {
