@@ -126,6 +126,11 @@ def _swap_all(folder: Folder) -> None:
 
 PAILS = _cell("colonies", 0, feeder_id="pail")
 
+
+def _zone(name: str) -> Break:
+    return lambda folder: folder.setting("operation", f'timezone = "{name}"')
+
+
 CASES = [
     # files and headers
     Case("no yards file", "missing_file", _drop("yards"), "yards.csv", "file is missing"),
@@ -150,9 +155,9 @@ CASES = [
         "cannot be read",
     ),
     Case(
-        "semicolons for commas",
+        "bars for commas",
         "wrong_separator",
-        _raw("trucks.csv", b"truck_id;start_depot;gvwr_kg\nT1;home;9000\n"),
+        _raw("trucks.csv", b"truck_id|start_depot|gvwr_kg\nT1|home|9000\n"),
         "trucks.csv:1:-",
         "commas",
     ),
@@ -420,8 +425,8 @@ CASES = [
         "write 0.25",
     ),
     Case(
-        "a date month first",
-        "bad_date",
+        "a date of month or day first",
+        "ambiguous_date",
         _cell("colonies", 0, date="9/10/2026"),
         "colonies.csv:2:date",
         "2026-09-12",
@@ -440,9 +445,9 @@ CASES = [
         "colonies.csv:2:date",
     ),
     Case(
-        "afternoon by letters",
+        "afternoon in words",
         "bad_time",
-        _cell("stock", 2, from_time="2 pm"),
+        _cell("stock", 2, from_time="after lunch"),
         "stock.csv:4:from_time",
         "18:00",
     ),
@@ -481,7 +486,7 @@ CASES = [
     Case(
         "colonies of no yard",
         "unknown_yard",
-        _cell("colonies", 0, yard_id="Oak"),
+        _cell("colonies", 0, yard_id="oaks"),
         "colonies.csv:2:yard_id",
         "oak?",
         alone=False,
@@ -738,9 +743,83 @@ CASES = [
         "stock.csv:-:on_hand",
         severity="warning",
     ),
+    Case(
+        "a formula as text",
+        "formula_without_value",
+        _cell("yards", 1, max_gross_lb="=B2*2"),
+        "yards.csv:3:max_gross_lb",
+        "type the value",
+    ),
+    Case("a failed formula", "cell_error", _cell("yards", 1, gate="#REF!"), "yards.csv:3:gate", "formula"),
+    Case(
+        "a depot with its point moved",
+        "coordinate_point",
+        _cell("depots", 1, lat=4.22),
+        "depots.csv:3:lat",
+        "write lat 42.2 and lon -93.1",
+    ),
+    Case(
+        "a depot on another continent",
+        "far_from_yards",
+        _cell("depots", 1, lat=51.5, lon=10.1),
+        "depots.csv:3:lat",
+        "nearest yard",
+    ),
+    Case(
+        "the clock of another coast",
+        "zone_off_sun",
+        _all(
+            lambda folder: setattr(
+                folder, "toml", folder.toml.replace("America/Chicago", "America/Chicago")
+            ),
+            *(_every(table, lon=-118.2) for table in ("yards", "depots")),
+        ),
+        "depots.csv:2:lat",
+        "off the sun",
+        severity="warning",
+        alone=False,
+    ),
+    Case(
+        "pounds under kilograms",
+        "weight_doubted",
+        lambda folder: folder.tables["trucks"][0].update(gvwr_kg=folder.tables["trucks"][0].pop("gvwr_lb")),
+        "trucks.csv:2:gvwr_kg",
+        "pounds under a header in kg",
+    ),
+    Case(
+        "a tare of another class",
+        "weight_doubted",
+        _cell("trucks", 0, gvwr_lb=33000, tare_lb=26000),
+        "trucks.csv:2:tare_lb",
+        "check gvwr and tare",
+        severity="warning",
+        alone=False,
+    ),
+    Case(
+        "the clock of no place",
+        "unknown_timezone",
+        lambda folder: setattr(folder, "toml", folder.toml.replace("America/Chicago", "UTC")),
+        "operation.toml:3:operation.timezone",
+        "America/Chicago",
+    ),
+    Case(
+        "settings longer than any",
+        "too_large",
+        lambda folder: setattr(folder, "toml", folder.toml + "# more\n" * 20_000),
+        "operation.toml",
+        "longer than",
+    ),
+    Case(
+        "settings deeper than any",
+        "too_large",
+        lambda folder: setattr(folder, "toml", folder.toml + "a." * 5_000 + "a = 1\n"),
+        "operation.toml:21:-",
+        "more than ten parts",
+    ),
 ]
 
 ELSEWHERE = {
+    "merged_cells",
     "far_from_road",
     "island_road",
     "no_road_for_truck",

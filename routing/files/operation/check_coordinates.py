@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from statistics import median_low
 
-from routing.files.operation.zone_places import zone_place
+from routing.files.operation.zone_places import standard_offset_h, zone_place
 from routing.files.problems.problems import Problems
 from routing.files.tables.records import Record, Records
 
@@ -15,6 +15,8 @@ EARTH_RADIUS_KM = 6371.0088
 OUTLIER_KM = 300.0
 FAR_FROM_DEPOTS_KM = 500.0
 FAR_FROM_ZONE_KM = 2500.0
+HOURS_OFF_SUN = 1.75
+"""Clocks run further from the sun in western China and western Alaska (IANA zones, longitudes of cities)."""
 
 LatLon = tuple[float, float]
 
@@ -114,12 +116,46 @@ def _fits(place: _Place, middle: LatLon, problems: Problems) -> bool:
                 f"write lat {other[0]:g} and lon {other[1]:g}: south and west are negative",
             )
             return False
+    for other in _points_moved(place.at):
+        if distance_km(other, middle) < OUTLIER_KM:
+            place.complain(
+                problems,
+                "coordinate_point",
+                f"{away:,.0f} km from the other places, near them with the decimal point elsewhere",
+                f"write lat {other[0]:g} and lon {other[1]:g}",
+            )
+            return False
     return True
+
+
+def _points_moved(at: LatLon) -> Iterator[LatLon]:
+    """The place with the decimal point of one or both coordinates moved by one or two digits."""
+    lats, lons = ([x, *(x * f for f in (10, 0.1, 100, 0.01))] for x in at)
+    for lat in lats:
+        for lon in lons:
+            if abs(lat) <= 90 and abs(lon) <= 180:
+                yield round(lat, 7), round(lon, 7)
+
+
+def _sun_fits(places: list[_Place], middle: LatLon, timezone: str, problems: Problems) -> None:
+    """Whether the clock of the zone is near the sun of the places."""
+    offset_h = standard_offset_h(timezone)
+    off = (offset_h - middle[1] / 15 + 12) % 24 - 12
+    if abs(off) > HOURS_OFF_SUN:
+        places[0].complain(
+            problems,
+            "zone_off_sun",
+            f"the clock of {timezone} is {abs(off):.1f} h off the sun at the places",
+            "correct operation.timezone, or the coordinates",
+            "warning",
+        )
 
 
 def _zone_fits(places: list[_Place], middle: LatLon, timezone: str | None, problems: Problems) -> bool:
     zone = zone_place(timezone or "")
     if zone is None or (away := distance_km(middle, zone)) < FAR_FROM_ZONE_KM:
+        if timezone:
+            _sun_fits(places, middle, timezone, problems)
         return True
     lat, lon = middle
     others = [("coordinates_swapped", (lon, lat), "lat and lon exchanged")] if abs(lon) <= 90 else []
@@ -147,7 +183,17 @@ def _zone_fits(places: list[_Place], middle: LatLon, timezone: str | None, probl
 
 def _check_reach(places: list[_Place], problems: Problems) -> None:
     depots = [place.at for place in places if place.records.table.name == "depots"]
+    yards = [place.at for place in places if place.records.table.name == "yards"]
     for place in places:
+        if yards and place.records.table.name == "depots":
+            near = min(distance_km(place.at, yard) for yard in yards)
+            if near > FAR_FROM_DEPOTS_KM:
+                place.complain(
+                    problems,
+                    "far_from_yards",
+                    f"the depot lies {near:,.0f} km in a straight line from the nearest yard",
+                    "correct lat and lon, or remove the depot",
+                )
         if depots and place.records.table.name == "yards":
             near = min(distance_km(place.at, depot) for depot in depots)
             if near > FAR_FROM_DEPOTS_KM:

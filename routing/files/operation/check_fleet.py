@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from routing.files.operation.check_truck_class import check_class
 from routing.files.problems.problems import Problems
 from routing.files.settings.values import Settings
 from routing.files.tables.records import Record, Records
@@ -60,6 +61,8 @@ def _check_truck(trucks: Records, truck: Record, problems: Problems) -> None:
             "the empty truck weighs as much as it may at most",
             "check tare and gvwr and their units",
         )
+    if gvwr is not None and tare is not None and tare < gvwr:
+        check_class(trucks, truck, gvwr, tare, problems)
     empty, full = truck.get("fuel_empty_l_per_km"), truck.get("fuel_full_l_per_km")
     if empty is not None and full is not None and full < empty:
         trucks.complain(

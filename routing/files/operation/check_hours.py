@@ -9,7 +9,8 @@ from routing.domain.units import DAY_S
 from routing.files.problems.problems import Problems
 from routing.files.settings.values import Settings
 from routing.files.tables.records import Record, Records
-from routing.files.tables.values import Bad, window
+from routing.files.tables.spelling import Bad
+from routing.files.tables.values import window
 
 
 def overlap(a: TimeWindow, b: TimeWindow) -> bool:

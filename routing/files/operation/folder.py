@@ -19,7 +19,7 @@ from routing.files.operation.check_colonies import (
 from routing.files.operation.check_coordinates import check_coordinates
 from routing.files.operation.check_fleet import check_supplies, check_trucks
 from routing.files.operation.check_hours import check_dates, check_windows, truck_shifts
-from routing.files.operation.references import check_doubled, check_references, usual_syrup
+from routing.files.operation.references import check_doubled, check_references, names_to_ids, usual_syrup
 from routing.files.operation.sources import Sources
 from routing.files.problems.problems import Problems
 from routing.files.settings.values import Settings, read_settings
@@ -56,6 +56,7 @@ def _check_and_build(
 ) -> Operation:
     colonies, yards = tables["colonies"], tables["yards"]
     check_doubled(tables, problems)
+    names_to_ids(tables)
     check_references(tables, problems)
     usual = usual_syrup(settings, tables, problems)
     check_coordinates(tables, settings.head.get("timezone"), problems)

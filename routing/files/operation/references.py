@@ -39,6 +39,23 @@ def check_doubled(tables: Mapping[str, Records], problems: Problems) -> None:
             seen.setdefault(found, record.row)
 
 
+def names_to_ids(tables: Mapping[str, Records]) -> None:
+    """Put the id for a name in every column that refers to another table, where one row alone has that name.
+
+    Letters and digits alone are compared: ``Moe's`` is the yard ``moes``.
+    """
+    ids = {name: _ids_by_name(records) for name, records in tables.items() if len(records.table.key) == 1}
+    for records in tables.values():
+        for column in records.table.columns:
+            if column.refers and (known := ids[column.refers]):
+                for record in records:
+                    value = record.get(column.field)
+                    if isinstance(value, tuple):
+                        record.values[column.field] = tuple(dict.fromkeys(_known(known, v) for v in value))
+                    elif value is not None:
+                        record.values[column.field] = _known(known, value)
+
+
 def check_references(tables: Mapping[str, Records], problems: Problems) -> None:
     """Every id used is defined. Tables that could not be read whole are not judged against."""
     known = {name: records.ids() for name, records in tables.items() if len(records.table.key) == 1}
@@ -46,6 +63,27 @@ def check_references(tables: Mapping[str, Records], problems: Problems) -> None:
         for column in records.table.columns:
             if column.refers and tables[column.refers].sound:
                 _check_column(records, column, known[column.refers], problems)
+
+
+def _ids_by_name(records: Records) -> dict[str, str]:
+    """The id of each row by its id as typed, and by its folded id or name where no other row has the same."""
+    key = records.table.key[0]
+    exact = {str(word): str(word) for record in records if (word := record.get(key)) is not None}
+    folded: dict[str, set[str]] = {}
+    for record in records:
+        for word in (record.get(key), record.get("name")):
+            if word and record.get(key) is not None:
+                folded.setdefault(_folded(str(word)), set()).add(str(record.get(key)))
+    alone = {word: next(iter(found)) for word, found in folded.items() if word and len(found) == 1}
+    return {**alone, **exact}
+
+
+def _known(ids: Mapping[str, str], word: str) -> str:
+    return ids.get(word, ids.get(_folded(word), word))
+
+
+def _folded(text: str) -> str:
+    return "".join(char for char in text.casefold() if char.isalnum())
 
 
 def _check_column(records: Records, column: Column, known: Mapping[str, Record], problems: Problems) -> None:

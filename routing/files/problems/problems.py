@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from difflib import get_close_matches
 from typing import Final
 
 from routing.domain.errors import InputError, InputProblem
 from routing.files.problems.codes import CODES
+
+MOST_OF_A_KIND = 1000
+"""What is listed of one code; a table with more is bad throughout."""
 
 
 class Problems:
@@ -14,6 +18,7 @@ class Problems:
 
     def __init__(self) -> None:
         self.found: Final[list[InputProblem]] = []
+        self._count: Counter[str] = Counter()
 
     def add(
         self,
@@ -29,6 +34,11 @@ class Problems:
     ) -> None:
         """Note one problem. Raises KeyError for a code that is not listed: a slip in this program."""
         CODES[code]
+        self._count[code] += 1
+        if self._count[code] > MOST_OF_A_KIND:
+            return
+        if self._count[code] == MOST_OF_A_KIND:
+            wrong += f" (more than {MOST_OF_A_KIND - 1:,} of this kind: the others are not listed)"
         self.found.append(InputProblem(code, file, row, column, one_line(value), wrong, remedy, severity))
 
     def warn(

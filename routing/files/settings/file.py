@@ -13,6 +13,9 @@ from routing.files.columns.settings import SECTIONS
 from routing.files.problems.problems import Problems, listed, nearest
 from routing.files.tables.tables import Sheet, read_text
 
+MOST_TOML = 100_000
+_DEEP = re.compile(r"""\s*\[*(?:[^.=#]*\.){10}""")
+
 
 @dataclass(frozen=True)
 class Entry:
@@ -36,7 +39,7 @@ class SettingsSource:
 def read_toml(path: Path, problems: Problems) -> SettingsSource | None:
     """The keys of operation.toml; None when it cannot be read."""
     text = read_text(path, problems)
-    if text is None:
+    if text is None or not _plain_enough(text, path.name, problems):
         return None
     try:
         # tomllib takes bare line feeds only.
@@ -73,6 +76,23 @@ def read_toml(path: Path, problems: Problems) -> SettingsSource | None:
         if not keys:
             entries.append(Entry(section, "", "", row))
     return SettingsSource(path.name, tuple(entries), typed=True)
+
+
+def _plain_enough(text: str, file: str, problems: Problems) -> bool:
+    """Whether the text has the size and depth of settings; other text can keep a parser busy for minutes."""
+    deep = next((n for n, line in enumerate(text.splitlines(), 1) if _DEEP.match(line)), 0)
+    if len(text) <= MOST_TOML and not deep:
+        return True
+    problems.add(
+        "too_large",
+        file,
+        deep,
+        "",
+        "",
+        "a key has more than ten parts" if deep else f"the file is longer than {MOST_TOML:,} letters",
+        "keep to the sections and keys of the manual",
+    )
+    return False
 
 
 def _line(text: str, row: int) -> str:

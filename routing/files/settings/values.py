@@ -15,7 +15,8 @@ from routing.files.columns.settings import SECTIONS, SETTINGS_TYPES
 from routing.files.columns.unit_family import Name
 from routing.files.problems.problems import Problems, nearest
 from routing.files.settings.file import Entry, SettingsSource, as_text, warn_unknown
-from routing.files.tables.values import Bad, parse, plain_number, window
+from routing.files.tables.spelling import Bad
+from routing.files.tables.values import parse, plain_number, window
 
 OVERTIME_FACTOR = 1.5
 """Time and a half: common practice, no source."""
@@ -154,7 +155,8 @@ def _check_head(
             "operation.timezone",
             zone,
             "there is no such time zone",
-            nearest(zone, sorted(available_timezones())) or "write an IANA name such as America/Chicago",
+            nearest(zone, sorted(filter(known_zone, available_timezones())))
+            or "write the Area/City of your clock, such as America/Chicago",
         )
     money = head.get("currency")
     if money is not None and not re.fullmatch("[A-Z]{3}", money):
@@ -170,7 +172,9 @@ def _check_head(
 
 
 def known_zone(name: str) -> bool:
-    """Whether an IANA time zone of that name exists."""
+    """Whether an IANA time zone of that name exists; UTC, Etc/GMT+5 and EST5EDT name no place's clock."""
+    if "/" not in name or name.startswith(("Etc/", "posix/", "right/")):
+        return False
     try:
         ZoneInfo(name)
     except Exception:

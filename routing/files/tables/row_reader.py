@@ -8,8 +8,9 @@ from routing.files.columns.column import Column, Table
 from routing.files.columns.unit_family import Name
 from routing.files.problems.problems import Problems, listed, nearest
 from routing.files.tables.records import Record, Records
+from routing.files.tables.spelling import Bad
 from routing.files.tables.tables import Sheet
-from routing.files.tables.values import Bad, parse
+from routing.files.tables.values import parse
 
 _Parsed = tuple[Any, Bad | None]
 
@@ -23,6 +24,7 @@ def read_records(table: Table, sheet: Sheet, problems: Problems) -> Records:
             _empty(table, sheet, problems)
         return records
     places = _places(table, sheet, problems)
+    _merged(places, sheet, problems)
     if not sheet.rows and sheet.sound and not table.may_be_empty:
         _empty(table, sheet, problems)
     records.sound = (
@@ -46,6 +48,23 @@ def _empty(table: Table, sheet: Sheet, problems: Problems) -> None:
         "the table has no rows",
         f"add rows: {table.meaning.split(':')[0]}",
     )
+
+
+def _merged(places: dict[str, list[tuple[int, Name]]], sheet: Sheet, problems: Problems) -> None:
+    """Merged cells in known columns: all but one of them read as empty, which would change what they say."""
+    known = {i for found in places.values() for i, _ in found}
+    hit = [area for area in sheet.merged if known & set(range(area.first_column, area.last_column + 1))]
+    if hit:
+        sheet.sound = False
+        problems.add(
+            "merged_cells",
+            sheet.file,
+            hit[0].first_row,
+            "",
+            listed([area.ref for area in hit]),
+            "merged cells hold one value for several rows or columns",
+            "unmerge them and fill in every cell",
+        )
 
 
 def _places(table: Table, sheet: Sheet, problems: Problems) -> dict[str, list[tuple[int, Name]]]:
@@ -142,7 +161,7 @@ class _RowReader:
         memory = self.known[i]
         if text not in memory:
             try:
-                memory[text] = (parse(column, name.unit, text), None)
+                memory[text] = (parse(column, name.unit, text, self.sheet.spelling), None)
             except Bad as bad:
                 memory[text] = (None, bad)
         return memory[text]

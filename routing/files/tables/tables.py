@@ -4,11 +4,30 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+import stat
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 from routing.files.problems.problems import Problems
+from routing.files.tables.spelling import EPOCH, PLAIN_SPELLING, Spelling, spelling_of
+
+MOST_BYTES = 32 * 2**20
+MOST_ROWS = 50_000
+"""More than any operation has; what is larger is some other file, and would fill the memory."""
+
+SEPARATORS = (",", ";", "\t")
+
+
+@dataclass(frozen=True)
+class Merged:
+    """An area of merged cells: rows as a spreadsheet counts them, columns from 0."""
+
+    ref: str
+    first_row: int
+    first_column: int
+    last_column: int
 
 
 @dataclass
@@ -19,6 +38,38 @@ class Sheet:
     headers: list[str] = field(default_factory=list)
     rows: list[tuple[int, list[str]]] = field(default_factory=list)
     sound: bool = True
+    spelling: Spelling = PLAIN_SPELLING
+    merged: tuple[Merged, ...] = ()
+
+    def fill(self, records: Iterable[tuple[int, list[str]]], problems: Problems) -> None:
+        """Take the first row that is not empty as headers and the others as rows, up to ``MOST_ROWS``."""
+        for row, cells in records:
+            if not any(cells):
+                continue
+            if not self.headers:
+                self.headers = [tidy_header(cell) for cell in cells]
+            elif len(self.rows) < MOST_ROWS:
+                self.rows.append((row, cells))
+            else:
+                self.too_long(row, problems)
+                return
+
+    def too_long(self, row: int, problems: Problems) -> None:
+        """Note that the table goes on beyond what is read."""
+        self.sound = False
+        problems.add(
+            "too_large",
+            self.file,
+            row,
+            "",
+            "",
+            f"the table has more than {MOST_ROWS:,} rows; the rest was not read",
+            "keep one operation in a folder, and remove rows that nobody uses",
+        )
+
+    def learn_spelling(self, *, comma_free: bool, epoch: date = EPOCH) -> None:
+        """Find out from the cells how numbers and dates are spelled."""
+        self.spelling = spelling_of((cells for _, cells in self.rows), comma_free=comma_free, epoch=epoch)
 
 
 def tidy_header(text: str) -> str:
@@ -35,15 +86,25 @@ def read_csv(path: Path, problems: Problems) -> Sheet:
         return sheet
     if "\ufffd" in text:
         sheet.sound = False
-    _fill(sheet, _records(text, sheet, problems))
+    separator = _separator(text)
+    sheet.fill(_records(text, separator, sheet, problems), problems)
+    sheet.learn_spelling(comma_free=separator != ",")
     _check_separator(sheet, problems)
     return sheet
+
+
+def require_plain_file(path: Path) -> None:
+    """Raise OSError for what is no plain file: a pipe or a device may never end."""
+    if not stat.S_ISREG(path.stat().st_mode):
+        raise OSError(None, "it is a device, a pipe or a folder")
 
 
 def read_text(path: Path, problems: Problems) -> str | None:
     """The text of a UTF-8 file, bad bytes replaced and reported; None when there is none to be had."""
     try:
-        raw = path.read_bytes()
+        require_plain_file(path)
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
     except OSError as error:
         problems.add(
             "unreadable_file",
@@ -53,6 +114,17 @@ def read_text(path: Path, problems: Problems) -> str | None:
             path.name,
             f"the file cannot be opened ({error.strerror or type(error).__name__})",
             "check that it is a file and that you may read it",
+        )
+        return None
+    if len(raw) > MOST_BYTES:
+        problems.add(
+            "too_large",
+            path.name,
+            0,
+            "",
+            path.name,
+            f"the file is larger than {MOST_BYTES // 2**20} MiB and was not read",
+            "check that this is the right file",
         )
         return None
     try:
@@ -72,9 +144,16 @@ def read_text(path: Path, problems: Problems) -> str | None:
         return None if wide else raw.decode("utf-8-sig", errors="replace")
 
 
-def _records(text: str, sheet: Sheet, problems: Problems) -> Iterator[tuple[int, list[str]]]:
+def _separator(text: str) -> str:
+    """What separates the cells: of comma, semicolon and tab the one that the header has most of."""
+    header = next((line for line in text.splitlines() if line.strip(' ,;\t"')), "")
+    return max(SEPARATORS, key=header.count)
+
+
+def _records(text: str, separator: str, sheet: Sheet, problems: Problems) -> Iterator[tuple[int, list[str]]]:
     """Records with their numbers: a cell with a line break in it is still one row."""
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True, skipinitialspace=True)
+    lines = io.StringIO(text, newline="")
+    reader = csv.reader(lines, strict=True, skipinitialspace=separator != "\t", delimiter=separator)
     row = 0
     while True:
         row += 1
@@ -96,18 +175,8 @@ def _records(text: str, sheet: Sheet, problems: Problems) -> Iterator[tuple[int,
             return
 
 
-def _fill(sheet: Sheet, records: Iterator[tuple[int, list[str]]]) -> None:
-    for row, cells in records:
-        if not any(cells):
-            continue
-        if sheet.headers:
-            sheet.rows.append((row, cells))
-        else:
-            sheet.headers = [tidy_header(cell) for cell in cells]
-
-
 def _check_separator(sheet: Sheet, problems: Problems) -> None:
-    if len(sheet.headers) == 1 and any(mark in sheet.headers[0] for mark in (";", "\t", "|")):
+    if len(sheet.headers) == 1 and "|" in sheet.headers[0]:
         sheet.sound = False
         problems.add(
             "wrong_separator",
@@ -115,7 +184,7 @@ def _check_separator(sheet: Sheet, problems: Problems) -> None:
             1,
             "",
             sheet.headers[0],
-            "the cells are not separated by commas",
-            "save it as CSV with commas",
+            "the cells are separated by upright bars",
+            "save it as CSV with commas or semicolons",
         )
         sheet.headers, sheet.rows = [], []

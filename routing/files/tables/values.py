@@ -13,6 +13,7 @@ from routing.domain.units import DAY_S
 from routing.files.columns.column import Column
 from routing.files.columns.unit_family import Unit
 from routing.files.problems.problems import nearest
+from routing.files.tables.spelling import PLAIN_SPELLING, Bad, Spelling
 
 YES = ("yes", "true", "1", "y")
 NO = ("no", "false", "0", "n")
@@ -22,23 +23,15 @@ _TIME = re.compile(r"(\d{1,2}):(\d{2})(?::00)?", re.ASCII)
 _DATE = re.compile(r"(\d{4}-\d{2}-\d{2})(?:[T ]00:00(?::00)?)?", re.ASCII)
 
 
-class Bad(Exception):
-    """A cell that cannot be used: the code, what is wrong, and what to do."""
-
-    def __init__(self, code: str, wrong: str, remedy: str) -> None:
-        super().__init__(wrong)
-        self.code, self.wrong, self.remedy = code, wrong, remedy
-
-
 def shown(value: float) -> str:
     """A number as a person writes it, to four digits that count."""
     near = float(f"{value:.4g}")
     return f"{near:,.0f}" if abs(near) >= 1000 else f"{near:g}"
 
 
-def parse(column: Column, unit: Unit, text: str) -> Any:
-    """The domain value of a cell that is not empty. Raises ``Bad``."""
-    return _PARSERS[column.kind](column, unit, text)
+def parse(column: Column, unit: Unit, text: str, spelling: Spelling = PLAIN_SPELLING) -> Any:
+    """The domain value of a cell that is not empty, spelled as its table spells. Raises ``Bad``."""
+    return _PARSERS[column.kind](column, unit, spelling.plain(column.kind, text))
 
 
 def _text(column: Column, unit: Unit, text: str) -> str:
