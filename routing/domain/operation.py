@@ -95,3 +95,19 @@ class Operation:
 def place_key(kind: str, place_id: str) -> str:
     """The name of a place in a travel matrix; a yard and a depot may share an id."""
     return f"{kind}:{place_id}"
+
+
+@dataclass(frozen=True)
+class Counts:
+    """How much an operation holds."""
+
+    yards: int
+    colonies: int
+    trucks: int
+    depots: int
+
+    @classmethod
+    def of(cls, operation: Operation) -> Counts:
+        """Count an operation; colonies by the newest inspection of each yard."""
+        colonies = sum(group.colonies for group in operation.groups)
+        return cls(len(operation.yards), colonies, len(operation.trucks), len(operation.depots))

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from routing.app.cli.shared import screen as screen_module
 from routing.app.workflow import workflow
 from routing.domain.errors import NoPlanError
 from tests.support.face import DATE, DEMO, QUICK, ROOT, as_user, feedround
@@ -48,7 +49,10 @@ def test_check_of_a_sound_operation_is_done() -> None:
     ran = feedround("check", DEMO, "--date", DATE)
     assert ran.code == 0
     assert "no problem" in ran.out.lower()
-    assert json.loads(feedround("check", DEMO, "--json").out) == {"errors": [], "warnings": []}
+    assert "Read 36 yards with 1,002 colonies, 2 trucks and 3 depots." in ran.out
+    told = json.loads(feedround("check", DEMO, "--json").out)
+    read = {"yards": 36, "colonies": 1002, "trucks": 2, "depots": 3}
+    assert told == {"errors": [], "warnings": [], "read": read}
 
 
 def test_need_tells_every_yard_in_words_and_as_json() -> None:
@@ -171,7 +175,7 @@ def test_every_problem_of_bad_input_is_told_and_nothing_written(demo: Path, tmp_
     edit(demo / "trucks.csv", column("gvwr_lb", "1"))
     ran = feedround("plan", demo, "--date", DATE, *QUICK, "--out", tmp_path / "o")
     assert ran.code == 2
-    assert "yards.csv:2:lat" in ran.err
+    assert "yards.csv:lat: 36 rows (2-37)" in ran.err
     assert "trucks.csv:2" in ran.err
     assert "to mend; nothing was written" in ran.err
     told = json.loads(feedround("plan", demo, "--date", DATE, "--json", "--out", tmp_path / "o").out)
@@ -292,3 +296,10 @@ def test_a_reader_that_goes_away_makes_no_traceback() -> None:
         told = reader.stderr.read().decode()
     assert "Traceback" not in told
     assert "by its own fault" not in told
+
+
+def test_what_a_user_typed_is_no_markup_on_any_output(capsys: pytest.CaptureFixture[str]) -> None:
+    screen_module.screen().print("yards.csv:100:lat [bold]Moe's[/bold]")
+    screen_module.err().print("yards.csv:100:lat [bold]Moe's[/bold]")
+    shown = capsys.readouterr()
+    assert shown.out == shown.err == "yards.csv:100:lat [bold]Moe's[/bold]\n"

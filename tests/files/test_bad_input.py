@@ -769,9 +769,7 @@ CASES = [
         "the clock of another coast",
         "zone_off_sun",
         _all(
-            lambda folder: setattr(
-                folder, "toml", folder.toml.replace("America/Chicago", "America/Chicago")
-            ),
+            lambda folder: setattr(folder, "toml", folder.toml.replace("America/Chicago", "America/Chicago")),
             *(_every(table, lon=-118.2) for table in ("yards", "depots")),
         ),
         "depots.csv:2:lat",

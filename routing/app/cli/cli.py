@@ -78,12 +78,15 @@ def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None
     """
     from routing.app.workflow import workflow
     from routing.reports.terminal.terminal import print_problems
+    from routing.reports.words.problems import counts_text
 
-    problems = workflow.check(folder, day.date() if day else None)
+    checked = workflow.check(folder, day.date() if day else None)
     if as_json:
-        emit({"errors": [], "warnings": [asdict(p) for p in problems]})
+        warnings = [asdict(problem) for problem in checked.problems]
+        emit({"errors": [], "warnings": warnings, "read": asdict(checked.counts)})
         return
-    print_problems(problems, screen())
+    print_problems(checked.problems, screen())
+    screen().print(counts_text(checked.counts))
 
 
 @app.command()
@@ -256,10 +259,10 @@ def main() -> None:
         _refuse(error)
         sys.exit(BAD_INPUT)
     except NoPlanError as error:
-        err().print(f"No plan: {error}", markup=False, soft_wrap=True)
+        err().print(f"No plan: {error}", soft_wrap=True)
         sys.exit(NO_PLAN)
     except FeedroundError as error:
-        err().print(str(error), markup=False, soft_wrap=True)
+        err().print(str(error), soft_wrap=True)
         sys.exit(BAD_INPUT)
     except (KeyboardInterrupt, SystemExit) as end:
         if isinstance(end, SystemExit) and end.code != INTERRUPTED:
@@ -272,7 +275,6 @@ def main() -> None:
         err().print(
             f"feedround failed by its own fault ({type(error).__name__}: {error}). "
             "Set FEEDROUND_DEBUG=1 and run again for the details to report.",
-            markup=False,
             soft_wrap=True,
         )
         sys.exit(NO_PLAN)
@@ -290,9 +292,11 @@ def _refuse(error: InputError) -> None:
             levels["errors" if problem.severity == "error" else "warnings"].append(asdict(problem))
         emit(levels)
         return
+    from routing.reports.words.problems import grouped
+
     console = err()
-    for problem in error.problems:
-        label = "" if problem.severity == "error" else "warning: "
-        console.print(f"{label}{problem}", markup=False, soft_wrap=True)
+    for group in grouped(error.problems):
+        label = "" if group.first.severity == "error" else "warning: "
+        console.print(f"{label}{group}", soft_wrap=True)
     errors = sum(p.severity == "error" for p in error.problems)
-    console.print(f"{errors} to mend; nothing was written.", markup=False)
+    console.print(f"{errors} to mend; nothing was written.")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from routing.app.workflow.reach import only_reachable, road_problems, with_travel_warnings
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
-from routing.domain.operation import Operation
+from routing.domain.operation import Counts, Operation
 from routing.domain.plan import AuditRecord, Finding, Plan
 from routing.domain.ration import YardNeed
 from routing.domain.travel import Travel
@@ -68,6 +68,14 @@ class Planned:
         return not self.plan.unfed
 
 
+@dataclass(frozen=True)
+class Checked:
+    """What is questionable in an operation, and how much of it was read."""
+
+    problems: tuple[InputProblem, ...]
+    counts: Counts
+
+
 def gather(folder: Path, day: date | None = None) -> Gathered:
     """Read an operation. Raises InputError with every problem."""
     if day is not None and day.year not in YEARS:
@@ -76,16 +84,17 @@ def gather(folder: Path, day: date | None = None) -> Gathered:
     return Gathered(folder, resolve(operation), problems)
 
 
-def check(folder: Path, day: date | None = None) -> tuple[InputProblem, ...]:
-    """All warnings about an operation, and about its roads where it drives on a road graph.
+def check(folder: Path, day: date | None = None) -> Checked:
+    """All warnings about an operation, and about its roads where it drives on a road graph; what was read.
 
     Raises InputError with every problem.
     """
     gathered = gather(folder, day)
+    counts = Counts.of(gathered.operation)
     if gathered.operation.travel.method != "roads":
-        return gathered.problems
+        return Checked(gathered.problems, counts)
     travel = travel_for(gathered.operation, folder)
-    return (*gathered.problems, *road_problems(gathered.operation, travel))
+    return Checked((*gathered.problems, *road_problems(gathered.operation, travel)), counts)
 
 
 def need(folder: Path, day: date) -> Needed:

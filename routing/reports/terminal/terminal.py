@@ -16,6 +16,7 @@ from routing.reports.terminal.table import Column, table
 from routing.reports.terminal.text import bullet, degrading, heading, reason_text, short, text
 from routing.reports.words.format import Units, number, plural
 from routing.reports.words.names import days_text, sentence, yard_name
+from routing.reports.words.problems import grouped
 
 __all__ = ["audit_report", "need_table", "plan_summary", "print_problems"]
 
@@ -69,11 +70,12 @@ def _need_cells(operation: Operation, need: YardNeed, units: Units) -> tuple[str
 def print_problems(problems: Sequence[InputProblem], console: Console) -> None:
     """Every problem of the input: where, what was found, what is wrong, what to do."""
     errors = [problem for problem in problems if problem.severity == "error"]
-    for problem in problems:
+    for group in grouped(problems):
+        problem = group.first
         style, word = ("bold red", "error") if problem.severity == "error" else ("yellow", "warning")
         line = text(word, style)
-        line.append(f" {text(problem.place).plain}", "bold")
-        found = f" {short(problem.found, 60)}" if problem.found else ""
+        line.append(f" {text(group.place).plain}", "bold")
+        found = f" {short(group.found, 60)}" if group.found else ""
         line.append(f"{found}: {text(problem.wrong).plain}: {text(problem.remedy).plain}")
         line.append(f" [{problem.code}]", "dim")
         bullet(console, line)

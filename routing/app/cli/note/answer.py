@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rich.console import Console
-
+from routing.app.cli.shared.screen import screen
 from routing.app.workflow.day_book import DayBook, Noted, all_events
 from routing.app.workflow.day_calls import refused_calls
 from routing.log.corrections import line_of
@@ -24,7 +23,7 @@ def show(book: DayBook, noted: Noted) -> None:
 
     event = noted.taken.event
     words = DayWords(book.operation, event.day)
-    console = Console(highlight=False)
+    console = screen()
     label = "Noted" if noted.taken.new else "Noted before, nothing added"
     if noted.taken.new and event.corrects:
         label = f"Noted in place of {event.corrects[:8]}"

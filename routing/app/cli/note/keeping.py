@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
 
 from routing.app.cli.note.answer import show
 from routing.app.cli.note.event_verb import as_typed, book_of, plan_book_of
 from routing.app.cli.note.options import At, Id, Why
+from routing.app.cli.shared.screen import screen
 from routing.app.workflow.day_book import all_events, note, register_plan
 from routing.log.corrections import replaced_by
 from routing.log.facts import Withdrawn
@@ -67,7 +67,7 @@ def listed(
         rows = [asdict(e) | {"kind": e.kind, "replaced_by": replaced.get(e.event_id)} for e in events]
         typer.echo(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
         return
-    event_list(book.operation, events, replaced, Console(highlight=False))
+    event_list(book.operation, events, replaced, screen())
 
 
 def waiting(ctx: typer.Context) -> None:

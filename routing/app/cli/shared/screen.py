@@ -15,17 +15,17 @@ if TYPE_CHECKING:
 
 
 def screen() -> Console:
-    """Standard output."""
+    """Standard output. What a user typed is shown as typed: ``[x]`` is no markup, ``:100:`` no picture."""
     from rich.console import Console
 
-    return Console(highlight=False, soft_wrap=False)
+    return Console(highlight=False, soft_wrap=False, markup=False, emoji=False)
 
 
 def err() -> Console:
     """Standard error."""
     from rich.console import Console
 
-    return Console(stderr=True, highlight=False)
+    return Console(stderr=True, highlight=False, markup=False, emoji=False)
 
 
 def emit(value: Any) -> None:
