@@ -256,6 +256,7 @@ class Plan:
     """A day's plan. ``plan_id`` is a digest of its content.
 
     ``trucks``: those that it could send out (empty: all that are available on its date).
+    ``must``: yards that the keeper asked for on this day, besides those of priority ``must``.
     A re-plan holds the rest of a day from its routes' starts on; it ``replaces`` the plan of that id, and
     ``changes`` say what is different, ``difference`` what that costs.
     """
@@ -275,6 +276,7 @@ class Plan:
     units: str = "metric"
     currency: str = ""
     travel: str = ""
+    must: tuple[str, ...] = ()
     replaces: str = ""
     changes: tuple[Change, ...] = ()
     difference: Difference | None = None

@@ -41,10 +41,11 @@ def plan_here(
     iterations: int = 40,
     needs: Sequence[YardNeed] | None = None,
     trucks: tuple[str, ...] | None = None,
+    must: tuple[str, ...] = (),
 ) -> Plan:
     """A plan for a date; not audited."""
     asked = need_of_day(operation, day) if needs is None else needs
-    options = DayOptions(trucks, SolveOptions(None, iterations))
+    options = DayOptions(trucks, SolveOptions(None, iterations), must)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(day_module, "solve", solve_here)
         return plan_day(operation, travel, asked, day, options)

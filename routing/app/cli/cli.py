@@ -112,6 +112,9 @@ def plan(
     trucks: Annotated[
         str | None, typer.Option(help="Plan with these trucks alone, by id, as heavy,light.")
     ] = None,
+    must: Annotated[
+        str | None, typer.Option(help="Feed these yards today like starving ones, by id, as Y12,Y30.")
+    ] = None,
     seconds: Seconds = 10.0,
     iterations: Iterations = None,
     seed: Seed = 1,
@@ -130,7 +133,18 @@ def plan(
     pictures = tile_server(tiles, tiles_credit)
     target = out or default_folder(folder, day.date().isoformat())
     limit = None if iterations is not None else seconds
-    _plan(folder, day.date(), target, trucks, limit, iterations, seed, as_json=as_json, tiles=pictures)
+    _plan(
+        folder,
+        day.date(),
+        target,
+        trucks,
+        limit,
+        iterations,
+        seed,
+        as_json=as_json,
+        tiles=pictures,
+        must=must,
+    )
 
 
 def _plan(
@@ -144,6 +158,7 @@ def _plan(
     *,
     as_json: bool,
     tiles: TileServer | None = None,
+    must: str | None = None,
 ) -> None:
     from routing.app.workflow import workflow
     from routing.app.workflow.outputs import require_writable
@@ -151,11 +166,16 @@ def _plan(
     from routing.planning.run.solve import SolveOptions
 
     require_writable(out)
-    chosen = None if trucks is None else tuple(t.strip() for t in trucks.split(",") if t.strip())
-    options = DayOptions(chosen, SolveOptions(seconds, iterations, seed))
+    chosen = None if trucks is None else _ids(trucks)
+    options = DayOptions(chosen, SolveOptions(seconds, iterations, seed), _ids(must or ""))
     with progress("reading and judging need") as say:
         planned = workflow.plan(folder, day, options, _told(say))
     _finish(planned, out, as_json=as_json, tiles=tiles)
+
+
+def _ids(text: str) -> tuple[str, ...]:
+    """Ids typed with commas between, each once."""
+    return tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
 
 
 def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:

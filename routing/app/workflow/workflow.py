@@ -141,6 +141,7 @@ def plan_of(
 
     operation, folder, day = needed.gathered.operation, needed.gathered.folder, needed.day
     _known_trucks(operation, options.trucks)
+    _known_yards(operation, options.must)
     travel = travel_for(operation, folder)
     operation = only_reachable(operation, travel)
     needed = replace(needed, gathered=replace(needed.gathered, operation=operation))
@@ -192,6 +193,15 @@ def _known_trucks(operation: Operation, truck_ids: Sequence[str] | None) -> None
     if unknown:
         raise FeedroundError(
             f"--trucks: {', '.join(unknown)}: no such truck: this operation has {', '.join(operation.trucks)}"
+        )
+
+
+def _known_yards(operation: Operation, yard_ids: Sequence[str]) -> None:
+    unknown = [y for y in yard_ids if y not in operation.yards]
+    if unknown:
+        raise FeedroundError(
+            f"--must: {', '.join(unknown)}: no such yard: write the yard_id of yards.csv, "
+            f"as {next(iter(operation.yards))}"
         )
 
 

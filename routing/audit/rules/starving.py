@@ -10,7 +10,7 @@ from routing.audit.evidence.stores import is_starving, yard_days
 from routing.audit.rules.rule import Breach, PlanRule, RouteRule, differs
 from routing.domain.fleet import Truck
 from routing.domain.operation import place_key
-from routing.domain.places import Yard
+from routing.domain.places import Priority, Yard
 from routing.domain.plan import Unserved
 
 DAYS = 0.051
@@ -55,7 +55,7 @@ def _may_be_left(book: Book, left: Unserved) -> bool:
 
 
 def none_to_spare(book: Book, yard: Yard) -> bool:
-    """Whether every truck that could go to a yard and back in a shift feeds the starving and nobody else.
+    """Whether every truck that could go to a yard and back in a shift feeds such as must be fed alone.
 
     Also true where no truck could, had it nothing else to do all day. A truck that stays at home could.
     """
@@ -65,7 +65,13 @@ def none_to_spare(book: Book, yard: Yard) -> bool:
 
 
 def _feeds_only_starving(replay: Replay) -> bool:
-    return all(is_starving(replay.book, h.stop.place_id) for h in replay.halts if h.yard and h.stop.pour)
+    return all(_must(replay.book, h.stop.place_id) for h in replay.halts if h.yard and h.stop.pour)
+
+
+def _must(book: Book, yard_id: str) -> bool:
+    """Whether a yard is to be fed before any other: starving, or by the keeper's word."""
+    told = yard_id in book.plan.must or book.operation.yards[yard_id].priority is Priority.MUST
+    return told or is_starving(book, yard_id)
 
 
 def _there_and_back(book: Book, truck: Truck, yard: Yard) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from routing.domain.operation import Operation
-from routing.domain.places import Health
+from routing.domain.places import Health, Priority
 from routing.domain.plan import Plan, Route, Stop, Warning_
 from routing.domain.ration import YardNeed
 
@@ -20,6 +20,7 @@ def plan_cautions(operation: Operation, needs: Sequence[YardNeed], plan: Plan) -
     """The plan with every caution that its yards, loads and hours call for."""
     found = [
         *_starving(operation, plan),
+        *_asked_for(operation, plan),
         *_disease(operation, plan),
         *(w for route in plan.routes for w in _truck(operation, route)),
         *_general(operation, plan),
@@ -35,6 +36,20 @@ def _starving(operation: Operation, plan: Plan) -> Iterator[Warning_]:
                 "starving_unserved",
                 f"{name} is starving ({left.days_of_stores:.0f} days of stores) and is not fed today: "
                 f"{left.reason}. Do this: {left.remedy}.",
+                left.yard_id,
+            )
+
+
+def _asked_for(operation: Operation, plan: Plan) -> Iterator[Warning_]:
+    """Yards that the keeper put down as a must and that go unfed; named today, also with nothing due."""
+    for left in plan.unserved:
+        yard = operation.yards[left.yard_id]
+        named = left.yard_id in plan.must
+        if not left.starving and (named or (yard.priority is Priority.MUST and left.unfed)):
+            yield Warning_(
+                "must_unserved",
+                f"{yard.name} must be fed by your word and is not fed today: {left.reason}. "
+                f"Do this: {left.remedy}.",
                 left.yard_id,
             )
 

@@ -25,10 +25,14 @@ from routing.planning.run.solve import Outcome, Progress, SolveOptions, solve
 
 @dataclass(frozen=True)
 class DayOptions:
-    """What to plan with: which trucks (None: all that are available) and how long to search."""
+    """What to plan with: which trucks (None: all that are available) and how long to search.
+
+    ``must``: yards that are to be fed today like starving ones.
+    """
 
     trucks: tuple[str, ...] | None = None
     search: SolveOptions = field(default_factory=SolveOptions)
+    must: tuple[str, ...] = ()
 
 
 def plan_day(
@@ -43,6 +47,8 @@ def plan_day(
 
     Raises NoPlanError when no truck is to be had.
     """
+    asked = frozenset(options.must)
+    needs = tuple(replace(need, must=need.must or need.yard_id in asked) for need in needs)
     days = build_days(operation, travel, day, needs, options.trucks)
     if not days[0].trucks:
         raise NoPlanError(
@@ -52,11 +58,11 @@ def plan_day(
     outcome = solve([d.problem for d in days], options.search, on_progress, envelope(days))
     searched()
     outcome = replace(outcome, troubles=(*troubles, *outcome.troubles))
-    return write_day(days[outcome.variant], outcome, options.search)
+    return write_day(days[outcome.variant], outcome, options.search, options.must)
 
 
-def write_day(day: Day, outcome: Outcome, search: SolveOptions) -> Plan:
-    """The plan of a search's outcome, with reasons and cautions."""
+def write_day(day: Day, outcome: Outcome, search: SolveOptions, must: tuple[str, ...] = ()) -> Plan:
+    """The plan of a search's outcome, with reasons and cautions; ``must``: yards that were asked for."""
     plan = write_plan(
         day,
         outcome.solution,
@@ -65,7 +71,7 @@ def write_day(day: Day, outcome: Outcome, search: SolveOptions) -> Plan:
         search.seed,
         warnings=[Warning_("engine", text) for text in outcome.troubles],
     )
-    plan = replace(plan, totals=replace(plan.totals, bound=_bound(plan, outcome)))
+    plan = replace(plan, must=must, totals=replace(plan.totals, bound=_bound(plan, outcome)))
     return worded(day.operation, day.needs, plan)
 
 

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from routing.domain.fleet import Tank
 from routing.domain.operation import Operation
-from routing.domain.places import Health
+from routing.domain.places import Health, Priority
 from routing.domain.plan import Plan
-from routing.domain.ration import YardNeed
+from routing.domain.ration import ReasonCode, YardNeed
 from routing.domain.settings import FeedingSettings, ShiftSettings
 from routing.travel.straight.straight import straight_travel
 from tests.support.any_day import plan_here
 from tests.support.trade import DAY, HOUR, dose, need, operation, truck, yard
 
 
-def planned(op: Operation, *needs: YardNeed) -> Plan:
-    return plan_here(op, straight_travel(op), DAY, needs=needs, iterations=10)
+def planned(op: Operation, *needs: YardNeed, **more: Any) -> Plan:
+    return plan_here(op, straight_travel(op), DAY, needs=needs, iterations=10, **more)
 
 
 def said(plan: Plan, code: str) -> list[str]:
@@ -29,6 +30,29 @@ def test_a_load_close_to_the_legal_weight_is_to_be_weighed() -> None:
         "weigh it loaded" in said(planned(operation([yard("A")], [near]), need("A")), "near_legal_weight")[0]
     )
     assert not said(planned(operation([yard("A")]), need("A")), "near_legal_weight")
+
+
+def test_yards_asked_for_are_fed_like_starving_ones_and_missed_loudly() -> None:
+    short = ShiftSettings(max_s=3 * HOUR, overtime_s=0, break_s=0)
+    op = operation([yard("NEAR", km=5.0), yard("FAR", km=35.0)], shift=short)
+    needs = [need("NEAR"), need("FAR")]
+    assert {u.yard_id for u in planned(op, *needs).unserved} == {"FAR"}
+    asked = planned(op, *needs, must=("FAR",))
+    assert {u.yard_id for u in asked.unserved} == {"NEAR"}
+    assert asked.must == ("FAR",)
+    assert not said(asked, "must_unserved")
+    (text,) = said(planned(op, *needs, must=("NEAR", "FAR")), "must_unserved")
+    assert "must be fed by your word and is not fed today" in text
+
+
+def test_a_yard_asked_for_that_may_not_be_fed_says_why() -> None:
+    refused = replace(
+        need("A"), doses=(), reason_code=ReasonCode.STORES_ENOUGH, reason="it has enough", remedy="wait"
+    )
+    (text,) = said(planned(operation([yard("A")]), refused, must=("A",)), "must_unserved")
+    assert "it has enough. Do this: wait." in text
+    every_day = operation([yard("A", priority=Priority.MUST)])
+    assert not said(planned(every_day, refused), "must_unserved")
 
 
 def test_overtime_is_told_as_a_risk() -> None:
