@@ -23,6 +23,14 @@ class Health(StrEnum):
         return {"clean": 0, "watch": 1, "quarantine": 2}[self.value]
 
 
+class Foulbrood(StrEnum):
+    """Whether foulbrood (American or European) was found or is suspected in a yard."""
+
+    NO = "no"
+    SUSPECTED = "suspected"
+    CONFIRMED = "confirmed"
+
+
 class Priority(StrEnum):
     """How much a keeper wants a yard fed; ``must`` binds like a starving yard."""
 
@@ -53,7 +61,10 @@ class Position:
 
 @dataclass(frozen=True)
 class Yard:
-    """An apiary: where it is, when and by which trucks it can be reached, and its standing."""
+    """An apiary: where it is, when and by which trucks it can be reached, and its standing.
+
+    ``permit``: who allowed entry to a yard with foulbrood, and when. Such a yard is a quarantined one.
+    """
 
     yard_id: str
     name: str
@@ -70,6 +81,9 @@ class Yard:
     until_date: date | None = None
     supers_on: bool = False
     temperature_c: float | None = None
+    low_c: float | None = None
+    foulbrood: Foulbrood = Foulbrood.NO
+    permit: str = ""
     priority: Priority = Priority.NORMAL
     registration_id: str = ""
     gate: str = ""
@@ -80,6 +94,10 @@ class Yard:
 
     def __post_init__(self) -> None:
         require(bool(self.yard_id), "a yard needs an id")
+        require(
+            self.foulbrood is Foulbrood.NO or self.health is Health.QUARANTINE,
+            f"a yard with foulbrood {self.foulbrood} is under quarantine, not {self.health}",
+        )
         require(self.setup_s >= 0, f"set-up time is not negative: {self.setup_s}")
         require(self.last_mile_s >= 0, f"last-mile time is not negative: {self.last_mile_s}")
 

@@ -148,6 +148,12 @@ class FeedingSettings:
     next_visit_days: float = setting(10.0, "days", ESTIMATE)
     min_feed_c: float = setting(10.0, "degrees C", "common practice: no liquid feed under 50 F")
     temperature_c: float = setting(18.0, "degrees C by day where a yard gives none", ESTIMATE)
+    low_c: float = setting(8.0, "degrees C, the night's low where a yard gives none", ESTIMATE)
+    warm_hours_only: bool = setting(
+        False,
+        "hives are opened only at hours as warm as min_feed_c; else such stops are cautioned",
+        "a choice",
+    )
     robbing: str = setting("low", "low | high", "a choice")
     margin: float = setting(0.03, "share of extra syrup loaded", ESTIMATE)
     communal: bool = setting(False, "open tubs allowed", "a choice")
@@ -188,12 +194,16 @@ class WorkSettings:
 
     pail_load_s: float = setting(10.0, "s to load one full pail and take off one empty", ESTIMATE)
     pail_kg: float = setting(0.9, "kg, one empty pail", "estimate, from memory")
+    pail_clean_s: float = setting(180.0, "s to scrub and disinfect one empty pail", ESTIMATE)
     wash_s: int = setting(1800, "s to wash down truck and gear", ESTIMATE)
     watch_after_clean: bool = setting(
         True, "yards under watch come after clean ones", "common practice, no source"
     )
     quarantine_permit: bool = setting(
         True, "quarantined yards are fed (last, and only where your permit covers it)", "a choice"
+    )
+    daylight_only: bool = setting(
+        False, "yards are worked only between sunrise and sunset; else dark stops are cautioned", "a choice"
     )
     second_pair: float = setting(
         0.75, "of one worker's speed at the hives, added by a second pair of hands", ESTIMATE

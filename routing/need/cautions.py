@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from routing.domain.operation import Operation
-from routing.domain.places import ColonyGroup, Health, Yard
+from routing.domain.places import ColonyGroup, Foulbrood, Health, Yard
 from routing.domain.supplies import Feeder, FeederPosition, Risk, Syrup, SyrupKind
 from routing.need.dose import Given, Limit
 from routing.need.keeping import (
@@ -72,6 +72,11 @@ def _disease(yard: Yard) -> Iterator[str]:
     yield (f"health {yard.health.value}: ask your vet before treating; this feed carries no drug")
     if yard.health is Health.QUARANTINE:
         yield "quarantined: no pail, feeder or comb leaves the yard; wash gloves, tools and hose afterwards"
+    if yard.foulbrood is not Foulbrood.NO:
+        yield (
+            f"foulbrood {yard.foulbrood.value}: go by the permit ({yard.permit or 'none on record'}) alone; "
+            "ask the inspector whether left-over syrup and gear may leave the yard"
+        )
 
 
 def _inspections(groups: Sequence[ColonyGroup], operation: Operation, day: date) -> Iterator[str]:
@@ -95,9 +100,12 @@ def _robbing(feedings: Sequence[Feeding], operation: Operation) -> Iterator[str]
         yield "weak colonies stand beside strong ones: feed the strong first and close the weak down"
     for feeding in feedings:
         if spills_under_robbing(feeding.feeder, operation):
-            yield f"{feeding.feeder.feeder_id} drips: fill it late in the day only"
+            yield f"{feeding.feeder.feeder_id} drips: it is filled late in the day only"
         elif feeding.feeder.robbing is Risk.HIGH:
-            yield f"{feeding.feeder.feeder_id} draws robbers: fill it late in the day"
+            yield (
+                f"{feeding.feeder.feeder_id} draws robbers: close entrances to one bee's width before you "
+                "fill it, and wipe up every drop; late in the day is best"
+            )
 
 
 def _lets_smell_out(feeder: Feeder) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from routing.domain.operation import Operation
-from routing.domain.places import ColonyGroup, Health, Yard
+from routing.domain.places import ColonyGroup, Foulbrood, Health, Yard
 from routing.domain.ration import ReasonCode
 from routing.domain.supplies import Feeder, FeederPosition, Risk
 from routing.need.deficit import Deficit, flow_suffices
@@ -70,6 +70,7 @@ def yard_refusal(
     """What forbids feeding a whole yard on a date, or None."""
     return (
         _nobody_home(groups)
+        or _foulbrood(yard)
         or _quarantine(yard, operation)
         or _closed(yard, day)
         or _supers(yard)
@@ -88,6 +89,18 @@ def _nobody_home(groups: Sequence[ColonyGroup]) -> Refusal | None:
         return None
     return Refusal(
         ReasonCode.NO_COLONIES, "no colonies stand here", "correct colonies.csv if bees stand here"
+    )
+
+
+def _foulbrood(yard: Yard) -> Refusal | None:
+    """Foulbrood is notifiable: nobody goes in without leave, and that leave is typed."""
+    if yard.foulbrood is Foulbrood.NO or yard.permit.strip():
+        return None
+    return Refusal(
+        ReasonCode.NO_PERMIT,
+        f"foulbrood is {yard.foulbrood.value} there and no permit to enter is on record",
+        "report it to the bee inspector where that is not done; with leave in writing, type it under permit "
+        "in yards.csv",
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor
 
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL, fahrenheit
 
@@ -39,6 +40,16 @@ class Wording:
         """A volume as a person asks for it: ``20 gal``, ``0.75 gal``."""
         value, unit = self.volume(litres).split(" ")
         return f"{value.rstrip('0').rstrip('.')} {unit}"
+
+    def gross(self, kg: float) -> str:
+        """What a truck weighs, to the pound or kilogram."""
+        value, unit = (kg / KG_PER_LB, "lb") if self.us else (kg, "kg")
+        return f"{value:,.0f} {unit}"
+
+    def whole_below(self, litres: float) -> str:
+        """A volume in whole gallons or litres, rounded down."""
+        value, unit = (litres / L_PER_US_GAL, "gal") if self.us else (litres, "L")
+        return f"{floor(value)} {unit}"
 
     def temperature(self, celsius_: float) -> str:
         """A temperature to the degree."""

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from routing.domain.clock import TimeWindow
 from routing.domain.operation import Assumption, Operation
-from routing.domain.places import Health, Position, Stock, Stores
+from routing.domain.places import Foulbrood, Health, Position, Stock, Stores
 from routing.domain.plan import Plan, Stop, Unserved, Warning_
 from routing.domain.supplies import FeederPosition, Risk
 from tests.audit.mangle import (
@@ -304,6 +304,11 @@ WORK = [
         "a clean yard after a quarantined one", "hygiene", _item("yards", "Y2", health=Health.QUARANTINE)
     ),
     _in_facts("a clean yard after one under watch", "hygiene", _item("yards", "Y2", health=Health.WATCH)),
+    _in_facts(
+        "foulbrood entered without a typed permit",
+        "quarantine_permit",
+        _item("yards", "Y6", foulbrood=Foulbrood.SUSPECTED),
+    ),
     _in_facts(
         "quarantine entered without a permit", "quarantine_permit", _setting("work", quarantine_permit=False)
     ),

@@ -383,3 +383,17 @@ def test_ten_thousand_rows_are_read_whole(tmp_path: Path) -> None:
     operation, _ = read_operation(folder, day=DAY)
     assert len(operation.yards) == 3000
     assert len(operation.groups) == 7000
+
+
+def test_foulbrood_puts_a_yard_under_quarantine(tmp_path: Path) -> None:
+    tables = us_tables()
+    tables["yards"][0] |= {"foulbrood": "suspected", "permit": "inspector, 3 Sept", "priority": "high"}
+    folder = write_folder(tmp_path / "op", tables, TOML_US)
+    operation, _ = read_operation(folder)
+    ill = next(iter(operation.yards.values()))
+    assert (ill.foulbrood.value, ill.health.value, ill.permit) == (
+        "suspected",
+        "quarantine",
+        "inspector, 3 Sept",
+    )
+    assert ill.priority.value == "high"

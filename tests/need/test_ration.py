@@ -7,7 +7,7 @@ import pytest
 
 from routing.domain.clock import TimeWindow
 from routing.domain.errors import InputError
-from routing.domain.places import Frame, Health, Stores
+from routing.domain.places import Foulbrood, Frame, Health, Stores
 from routing.domain.ration import ReasonCode
 from routing.domain.settings import WorkSettings
 from routing.domain.supplies import Syrup, SyrupKind
@@ -244,6 +244,19 @@ def test_quarantined_yard_is_fed_once_the_permit_is_confirmed() -> None:
     assert found.doses
     assert any("ask your vet" in caution for caution in found.cautions)
     assert any("no pail" in caution for caution in found.cautions)
+
+
+@pytest.mark.parametrize("found", [Foulbrood.SUSPECTED, Foulbrood.CONFIRMED])
+def test_a_yard_with_foulbrood_is_fed_only_by_a_typed_permit(found: Foulbrood) -> None:
+    """Whatever the setting for quarantined yards says."""
+    ill = {"health": Health.QUARANTINE, "foulbrood": found}
+    allowed = WorkSettings(quarantine_permit=True)
+    left = need(group(20), yard=samples.yard("Y1", **ill), work=allowed)
+    assert (left.doses, left.reason_code) == ((), ReasonCode.NO_PERMIT)
+    assert f"foulbrood is {found.value}" in left.reason
+    fed = need(group(20), yard=samples.yard("Y1", permit="inspector, 3 Sept", **ill), work=allowed)
+    assert fed.doses
+    assert any("inspector, 3 Sept" in caution for caution in fed.cautions)
 
 
 def test_nothing_is_given_in_a_flow_that_brings_the_target_by_the_next_visit() -> None:

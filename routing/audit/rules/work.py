@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from routing.audit.evidence.book import Halt, Replay
 from routing.audit.rules.rule import SERVICE_S, Breach, RouteRule
-from routing.domain.places import Health
+from routing.domain.places import Foulbrood, Health
 from routing.domain.plan import Pour
 from routing.domain.supplies import FeederPosition
 
@@ -89,7 +89,10 @@ def hygiene(replay: Replay) -> Iterator[Breach]:
 
 
 def quarantine_permit(replay: Replay) -> Iterator[Breach]:
-    """A quarantined yard is entered only when the keeper has confirmed that it may be."""
+    """A quarantined yard is entered where the keeper confirmed it, one with foulbrood by typed permit."""
+    for halt in replay.halts:
+        if halt.yard is not None and halt.yard.foulbrood is not Foulbrood.NO and not halt.yard.permit.strip():
+            yield Breach("a yard with foulbrood is entered without a permit on record", halt)
     if replay.book.operation.work.quarantine_permit:
         return
     for halt in replay.halts:

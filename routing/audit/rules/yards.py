@@ -9,7 +9,7 @@ from routing.audit.evidence.book import Book
 from routing.audit.evidence.stores import days_since, flow_meets_goal, group_stores_kg
 from routing.audit.rules.pour import free_l
 from routing.audit.rules.rule import MONEY, VOLUME_L, Breach, PlanRule
-from routing.domain.places import ColonyGroup, Health
+from routing.domain.places import ColonyGroup, Foulbrood, Health
 from routing.domain.ration import ReasonCode
 
 
@@ -110,7 +110,8 @@ def reason_untrue(book: Book) -> Iterator[Breach]:
             "no_colonies": not any(group.colonies and group.strength_frames > 0 for group in groups),
             "no_inspection": not groups or any(days_since(book, g) > feeding.stale_days for g in groups),
             "flow_on": any(flow_meets_goal(book, group) for group in groups),
-            "no_permit": yard.health is Health.QUARANTINE and not book.operation.work.quarantine_permit,
+            "no_permit": (yard.health is Health.QUARANTINE and not book.operation.work.quarantine_permit)
+            or (yard.foulbrood is not Foulbrood.NO and not yard.permit.strip()),
             "stores_enough": not any(_is_short(book, group) for group in groups),
         }  # fmt: skip
         if facts.get(left.reason_code) is False:

@@ -8,7 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Any, Literal
 
-from routing.domain.places import Frame, Health, Priority
+from routing.domain.places import Foulbrood, Frame, Health, Priority
 from routing.domain.supplies import FeederPosition, Risk, SyrupKind
 from routing.files.columns.unit_family import PERCENT, PLAIN, Name, Unit, plain
 
@@ -19,6 +19,7 @@ Kind = Literal[
 ENUMS: dict[str, type[StrEnum]] = {
     "health": Health,
     "priority": Priority,
+    "foulbrood": Foulbrood,
     "frame": Frame,
     "position": FeederPosition,
     "kind": SyrupKind,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from routing.domain.places import Health, Priority
+from routing.domain.places import Foulbrood, Health, Priority
 from routing.files.columns.column import Column, Table, choice, ident, number, text, whole, yes_no
 from routing.files.columns.unit_family import (
     MINUTES,
@@ -52,7 +52,15 @@ YARDS = Table(
             ("clean", "watch", "quarantine"),
             "disease standing; quarantined yards come last on a truck",
             default=Health.CLEAN,
+            default_text="clean; quarantine where foulbrood is suspected or confirmed",
         ),
+        choice(
+            "foulbrood",
+            ("no", "suspected", "confirmed"),
+            "American or European; the yard is then under quarantine and never planned without a permit",
+            default=Foulbrood.NO,
+        ),
+        text("permit", "permit to enter a yard with foulbrood: who gave it, its number and date"),
         number(
             "setup_s",
             "setup_min",
@@ -85,6 +93,7 @@ YARDS = Table(
             55,
             default_text="feeding.temperature",
         ),
+        number("low_c", temperature("low"), "the night's low there", -50, 45, default_text="feeding.low"),
         choice(
             "priority",
             ("must", "high", "normal", "low"),

@@ -167,6 +167,8 @@ _FEEDING = Table(
         number(
             "temperature_c", temperature("temperature"), "day temperature where a yard gives none", -50, 55
         ),
+        number("low_c", temperature("low"), "the night's low where a yard gives none", -50, 45),
+        yes_no("warm_hours_only", "hives are opened only at hours as warm as min_feed"),
         choice("robbing", ("low", "high"), "robbing pressure now"),
         fraction("margin", "share of extra syrup loaded", 0, 0.5),
         yes_no("communal", "open tubs are allowed"),
@@ -204,6 +206,14 @@ _WORK = Table(
             unit=SECONDS,
         ),
         number("pail_kg", mass("pail"), "weight of an empty pail", 0, 20),
+        number(
+            "pail_clean_s",
+            "pail_clean_s",
+            "time to scrub and disinfect one pail from a watched yard",
+            0,
+            3600,
+            unit=SECONDS,
+        ),
         number("wash_s", "wash_min", "time to wash down", 0, 8 * 3600, unit=MINUTES, whole_si=True),
         yes_no("watch_after_clean", "yards under watch come after clean ones"),
         yes_no(
@@ -215,6 +225,7 @@ _WORK = Table(
             "second_pair", "what a second pair of hands adds at the hives, as a share of the first", 0, 1
         ),
         fraction("third_pair", "what a third pair of hands adds at the hives, as a share of the first", 0, 1),
+        yes_no("daylight_only", "yards are worked only between sunrise and sunset"),
         text("emergency_number", "local emergency number, printed on the sheets"),
     ),
 )

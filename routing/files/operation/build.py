@@ -9,7 +9,16 @@ from typing import Any
 from routing.domain.errors import ValueRefused
 from routing.domain.fleet import Tank, Truck
 from routing.domain.operation import Operation
-from routing.domain.places import ColonyGroup, Depot, Position, Stock, Stores, Yard
+from routing.domain.places import (
+    ColonyGroup,
+    Depot,
+    Foulbrood,
+    Health,
+    Position,
+    Stock,
+    Stores,
+    Yard,
+)
 from routing.domain.supplies import Feeder, Syrup
 from routing.files.columns.supplies import feeder_defaults
 from routing.files.problems.problems import Problems
@@ -101,6 +110,8 @@ class _Maker:
         values = dict(record.values)
         position = Position(values.pop("lat"), values.pop("lon"))
         name = values.pop("name") or values["yard_id"]
+        if values.get("foulbrood", Foulbrood.NO) is not Foulbrood.NO:
+            values["health"] = Health.QUARANTINE
         return Yard(position=position, name=name, **values)
 
     def feeder(self, record: Record) -> Feeder:

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from routing.domain.operation import Operation
-from routing.domain.places import Health, Priority
+from routing.domain.places import Foulbrood, Health, Priority
 from routing.domain.plan import Plan, Route, Stop, Warning_
 from routing.domain.ration import YardNeed
+from routing.planning.plan.stop_cautions import stop_cautions
 
 # A truck loaded to within this share of its legal gross is worth a scale ticket.
 NEAR_LIMIT = 0.98
@@ -23,6 +24,7 @@ def plan_cautions(operation: Operation, needs: Sequence[YardNeed], plan: Plan) -
         *_asked_for(operation, plan),
         *_disease(operation, plan),
         *(w for route in plan.routes for w in _truck(operation, route)),
+        *stop_cautions(operation, plan),
         *_general(operation, plan),
     ]
     return replace(plan, warnings=(*plan.warnings, *dict.fromkeys(found)))
@@ -65,6 +67,16 @@ def _disease(operation: Operation, plan: Plan) -> Iterator[Warning_]:
                 "it, wash hands, gear and truck after it, bring no pails, frames or feeders back.",
                 stop.place_id,
             )
+            if (yard := operation.yards[stop.place_id]).foulbrood is not Foulbrood.NO:
+                # Germany's bee disease order, sections 10 to 12: feed stocks and used gear may not leave.
+                yield Warning_(
+                    "foulbrood",
+                    f"Foulbrood is {yard.foulbrood.value} at {yard.name}: the permit on record "
+                    f"({yard.permit}) binds, and the bee inspector decides. In some countries neither "
+                    "left-over syrup nor gear may leave such a yard: ask before you go what may be carried "
+                    "out, and leave the rest.",
+                    stop.place_id,
+                )
 
 
 def _truck(operation: Operation, route: Route) -> Iterator[Warning_]:
@@ -113,5 +125,6 @@ def _general(operation: Operation, plan: Plan) -> Iterator[Warning_]:
     if operation.feeding.robbing == "high":
         yield Warning_(
             "robbing",
-            "Robbing is high: spill nothing, shrink entrances, feed late, and close hives at once.",
+            "Robbing is high: spill nothing, shrink entrances before you open the first hive, close each "
+            "hive at once, and stop where bees begin to fight.",
         )

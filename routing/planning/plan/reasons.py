@@ -40,8 +40,9 @@ WORDS: dict[ReasonCode, tuple[str, str]] = {
         "bring syrup to a base that is open, use pails that are full already, or feed from a tank",
     ),
     ReasonCode.OUT_OF_HOURS: (
-        "the gate hours leave no time to drive there, feed and drive out again within a shift",
-        "get longer gate hours, start earlier, or set leave_by_window = false if the gate may close on you",
+        "the hours for it (gate, daylight, warm or late enough) leave no time to drive there, feed and drive "
+        "out again within a shift",
+        "get longer gate hours, start earlier, or look at leave_by_window, daylight_only and warm_hours_only",
     ),
     ReasonCode.STOCK_SHORT: (
         "the depots do not hold enough syrup for it",

@@ -8,8 +8,9 @@ from routing.domain.operation import place_key
 from routing.domain.places import Health, Yard
 from routing.domain.ration import YardNeed
 from routing.need.urgency import unfed_value_per_colony
+from routing.planning.problem.feeding_hours import begin_openings, stay_openings
 from routing.planning.problem.frame import ML, Frame, G, access
-from routing.planning.problem.problem import FOREVER, TruckSpec, Visit
+from routing.planning.problem.problem import TruckSpec, Visit
 from routing.planning.problem.split import Piece, split_doses
 
 
@@ -38,8 +39,6 @@ def visit_spec(frame: Frame, need: YardNeed, piece: Piece) -> Visit:
     bulk, pail_ml, pails = _amounts(frame, piece)
     carried = any(pails)
     back = carried and yard.health is not Health.QUARANTINE
-    windows = frame.clock.openings(yard.windows, frame.earliest_s, frame.latest_s)
-    late = need.windows or ()
     return Visit(
         place=frame.travel.index(place_key("yard", yard.yard_id)),
         bulk_ml=tuple(bulk),
@@ -49,8 +48,8 @@ def visit_spec(frame: Frame, need: YardNeed, piece: Piece) -> Visit:
         empties=sum(pails) if back else 0,
         setup_s=yard.setup_s,
         handling_s=ceil(sum(dose.service_s * colonies for dose, colonies in piece) - 1e-9),
-        windows=windows,
-        begin=frame.clock.openings(late, frame.earliest_s, frame.latest_s) if late else FOREVER,
+        windows=stay_openings(frame, yard),
+        begin=begin_openings(frame, need),
         leave_by=op.shift.leave_by_window,
         trucks=access(frame.trucks, yard),
         max_gross_g=None if yard.max_gross_kg is None else floor(yard.max_gross_kg * G),
@@ -109,9 +108,8 @@ def _loading_s(frame: Frame, bulk: list[int], pails: list[int], truck: TruckSpec
 
 def _opens(frame: Frame, need: YardNeed) -> list[tuple[int, int, int]]:
     """When feeding may begin: from, at the latest, and when the gate shuts."""
-    yard, late = frame.operation.yards[need.yard_id], need.windows or ()
-    begin = frame.clock.openings(late, frame.earliest_s, frame.latest_s) if late else FOREVER
-    gates = frame.clock.openings(yard.windows, frame.earliest_s, frame.latest_s)
+    begin = begin_openings(frame, need)
+    gates = stay_openings(frame, frame.operation.yards[need.yard_id])
     return [(max(a, c), min(b, d), b) for a, b in gates for c, d in begin if max(a, c) <= min(b, d)]
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from routing.domain.fleet import Tank
 from routing.domain.operation import Operation
-from routing.domain.places import Health, Priority
+from routing.domain.places import Foulbrood, Health, Priority
 from routing.domain.plan import Plan
 from routing.domain.ration import ReasonCode, YardNeed
 from routing.domain.settings import FeedingSettings, ShiftSettings
@@ -74,6 +74,13 @@ def test_a_quarantined_yard_is_cautioned_once_and_by_name() -> None:
     (text,) = said(plan, "quarantine")
     assert text.startswith("Yard A is under quarantine")
     assert [w.place_id for w in plan.warnings if w.code == "quarantine"] == ["A"]
+
+
+def test_foulbrood_defers_to_the_permit_and_the_inspector() -> None:
+    ill = yard("A", health=Health.QUARANTINE, foulbrood=Foulbrood.CONFIRMED, permit="no. 12")
+    (text,) = said(planned(operation([ill]), need("A")), "foulbrood")
+    assert "the permit on record (no. 12) binds" in text
+    assert "neither left-over syrup nor gear" in text
 
 
 def test_robbing_and_stings_are_cautioned_where_crews_go_out() -> None:
