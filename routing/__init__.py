@@ -18,7 +18,13 @@ if TYPE_CHECKING:
     from routing.app.notebook.day import PlannedDay, plan_day
     from routing.app.notebook.operation import ReadOperation, read_operation
     from routing.app.notebook.roads import road_graph
-    from routing.app.notebook.tables import log_pours, need_table, planned_against_real, travel_table
+    from routing.app.notebook.tables import (
+        feed_record,
+        log_pours,
+        need_table,
+        planned_against_real,
+        travel_table,
+    )
     from routing.domain.errors import FeedroundError, InputError, NoPlanError
 
 _HOME = {
@@ -27,6 +33,7 @@ _HOME = {
     "NoPlanError": "routing.domain.errors",
     "PlannedDay": "routing.app.notebook.day",
     "ReadOperation": "routing.app.notebook.operation",
+    "feed_record": "routing.app.notebook.tables",
     "log_pours": "routing.app.notebook.tables",
     "need_table": "routing.app.notebook.tables",
     "plan_day": "routing.app.notebook.day",
@@ -42,6 +49,7 @@ __all__ = [
     "NoPlanError",
     "PlannedDay",
     "ReadOperation",
+    "feed_record",
     "log_pours",
     "need_table",
     "plan_day",

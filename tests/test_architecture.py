@@ -85,6 +85,10 @@ SOUND = {
     "engine speaks to OR-Tools": {"planning/engines/ortools_routing.py": "def f():\n    import ortools\n"},
     "machine code": {"planning/evaluate/clock.py": "import numba\nimport routing.planning.problem\n"},
     "log on domain": {"log/fold.py": "import routing.domain.yard\n"},
+    "learning on data frames": {
+        "log/learn/learn.py": "import pandas\nfrom routing.log import day\n",
+        "log/day.py": "",
+    },
     "need on the log": {"need/ration.py": "from routing.log import day\n", "log/day.py": ""},
     "parts of the audit": {
         "audit/__init__.py": "from routing.audit.rules import load\n",
@@ -124,6 +128,7 @@ BROKEN = {
         {"planning/evaluate/clock.py": "from routing.need import ration\n"},
         "may import domain, planning only",
     ),
+    "log folds data frames": ({"log/fold.py": "import pandas\n"}, "log/fold.py:1: imports pandas"),
     "log knows planning": ({"log/fold.py": "import routing.planning.plan\n"}, "may import domain, log only"),
     "planning trusts the audit": (
         {"planning/plan/day.py": "from routing.audit import audit\n"},

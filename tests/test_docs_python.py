@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 import routing
+from routing.reports.export.feed_record import HEADERS
 from routing.reports.frames import log, need, plan
 from tests.support.face import feedround
 
@@ -60,6 +61,7 @@ COLUMNS = {
     "travel": need.TRAVEL,
     "poured": log.POURED,
     "against_plan": log.AGAINST_PLAN,
+    "feed_record": dict.fromkeys(HEADERS, ""),
 }
 
 

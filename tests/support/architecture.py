@@ -33,6 +33,7 @@ MACHINE_CODE = Rule(frozenset({"domain", "planning"}), frozenset({"numpy", "numb
 RULES = {
     "domain": Rule(DOMAIN, frozenset({"numpy"})),
     "log": Rule(DOMAIN | {"log"}, frozenset()),
+    "log/learn": Rule(DOMAIN | {"log"}, frozenset({"pandas"})),
     "need": Rule(DOMAIN | {"log", "need"}, frozenset({"astral"})),
     "travel": Rule(DOMAIN | {"travel"}, frozenset({"numpy", "scipy", "networkx", "geopy", "osmium"})),
     "planning": PLANNING,

@@ -10,6 +10,7 @@ import pandas as pd
 from routing.app.notebook.dates import Date, a_date
 from routing.app.notebook.operation import ReadOperation
 from routing.app.workflow.day_book import all_events
+from routing.app.workflow.record import recorded
 from routing.app.workflow.workflow import need_of
 from routing.domain.errors import FeedroundError
 from routing.log.fold.fold import day_now
@@ -80,6 +81,31 @@ def log_pours(operation: ReadOperation, first: Date | None = None, last: Date | 
     """
     events, _ = all_events(_folder(operation), *_span(first, last))
     return log_frames.poured(operation.operation, events)
+
+
+def feed_record(
+    operation: ReadOperation, first: Date | None = None, last: Date | None = None
+) -> pd.DataFrame:
+    """The feed record, as ``feedround record`` writes it.
+
+    Parameters
+    ----------
+    operation
+        As ``read_operation`` returns it from a folder or workbook.
+    first, last
+        Feeding dates to begin and end with, both included; None: all.
+
+    Returns
+    -------
+    DataFrame
+        A row a pour, with product, lot, supplier, yard and ``quantity`` in the operation's own ``unit``.
+
+    Raises
+    ------
+    FeedroundError
+        When nothing was noted.
+    """
+    return recorded(operation.operation, _folder(operation), *_span(first, last))
 
 
 def planned_against_real(

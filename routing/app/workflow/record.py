@@ -7,11 +7,14 @@ import io
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
+
 from routing.app.workflow.day_book import all_events
 from routing.app.workflow.workflow import gather
 from routing.domain.errors import FeedroundError
+from routing.domain.operation import Operation
 from routing.files.writing.staged import put_file, refuse_input_name
-from routing.reports.export.feed_record import feed_record
+from routing.reports.export.feed_record import feed_record, feed_record_csv
 from routing.reports.words.format import plural
 
 
@@ -25,17 +28,25 @@ def write_record(
     """
     refuse_input_name(out)
     operation = gather(folder).operation
-    everything, _ = all_events(folder)
-    events = [e for e in everything if (not first or e.day >= first) and (not last or e.day <= last)]
-    text = feed_record(operation, events, everything)
-    found = _rows(text)
+    record = recorded(operation, folder, first, last)
+    found = len(record)
     if not replace and (held := _held(out)) > found:
         raise FeedroundError(
             f"{out} holds {plural(held, 'feeding')}, and this would put {found} in their place: nothing was "
             "written. Name another file with --out, check --from and --to, or say --replace to have it so"
         )
-    put_file(out, "record", text)
+    put_file(out, "record", feed_record_csv(record))
     return f"{out}: {plural(found, 'feeding')} of {operation.name}"
+
+
+def recorded(operation: Operation, folder: Path, first: date | None, last: date | None) -> pd.DataFrame:
+    """The record of the feeding dates from ``first`` to ``last``; None: of all.
+
+    Raises FeedroundError when nothing was noted.
+    """
+    everything, _ = all_events(folder)
+    events = [e for e in everything if (not first or e.day >= first) and (not last or e.day <= last)]
+    return feed_record(operation, events, everything)
 
 
 def _held(out: Path) -> int:

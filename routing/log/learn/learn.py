@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from statistics import median
+from typing import Any
+
+import pandas as pd
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
 from routing.log.corrections import in_force
 from routing.log.events import Event
 from routing.log.fold.fold import Fold, replay
-from routing.log.learn.samples import Samples, TankLoss, samples_of
+from routing.log.learn.measured import TankLoss, handlings, pours, tank_losses
+from routing.log.learn.samples import Samples, samples_of
 
 ENOUGH = 5
 """Fewer samples than this are shown, but nothing is proposed from them (a choice)."""
@@ -35,12 +38,13 @@ class Spread:
         return self.count < ENOUGH
 
 
-def spread(values: Sequence[float]) -> Spread:
-    """The spread of samples; of none, zeros."""
-    if not values:
+def spread(values: Sequence[float] | pd.Series[float]) -> Spread:
+    """The spread of samples, missing ones left out; of none, zeros."""
+    known = pd.Series(values, dtype="float64").dropna()
+    if known.empty:
         return Spread(0, 0.0, 0.0)
-    middle = median(values)
-    return Spread(len(values), round(middle, 6), round(median(abs(v - middle) for v in values), 6))
+    middle = known.median()
+    return Spread(len(known), round(float(middle), 6), round(float((known - middle).abs().median()), 6))
 
 
 @dataclass(frozen=True)
@@ -93,41 +97,48 @@ def learn(operation: Operation, events: Iterable[Event], plans: Mapping[str, Pla
         here = tuple(event for event in told if event.day == day)
         fold: Fold = replay(operation, plans, here, max(event.at for event in here))
         samples_of(operation, fold, here, plans, samples)
-    return Lessons(
-        days, tuple(_lessons(operation, samples)), tuple(samples.tanks), _proposals(operation, samples)
-    )
+    losses = tank_losses(samples)
+    return Lessons(days, tuple(_lessons(operation, samples, losses)), losses, _proposals(operation, samples))
 
 
-def _lessons(operation: Operation, samples: Samples) -> Iterable[Lesson]:
-    for feeder_id, shares in sorted(samples.pour_shares.items()):
-        yield Lesson("pour", feeder_id, spread(shares), 1.0)
-    for (feeder_id, crew), seconds in sorted(samples.handling_s.items()):
-        feeder = operation.feeders.get(feeder_id)
-        planned = feeder.service_s if feeder else None
-        yield Lesson("handling", feeder_id, spread(seconds), planned, crew)
-    for feeder_id in sorted(operation.feeders):
-        by_truck = samples.handling_by_truck_s.get(feeder_id, {})
-        sure = {truck: s for truck, s in sorted(by_truck.items()) if len(s) >= ENOUGH}
-        planned = operation.feeders[feeder_id].service_s
-        for truck_id, seconds in sure.items() if len(sure) > 1 else ():
-            yield Lesson("handling", feeder_id, spread(seconds), planned, None, truck_id)
-    if samples.road_shares:
-        yield Lesson("road", "all", spread(samples.road_shares), 1.0)
+def _lessons(operation: Operation, samples: Samples, losses: Sequence[TankLoss]) -> Iterable[Lesson]:
+    for feeder_id, shares in pours(samples).groupby("feeder_id")["share"]:
+        yield Lesson("pour", str(feeder_id), spread(shares), 1.0)
+    yield from _handling_lessons(operation, handlings(samples))
+    if samples.drives:
+        yield Lesson("road", "all", spread([drive.share for drive in samples.drives]), 1.0)
     if samples.wash_s:
         yield Lesson("wash", "all", spread(samples.wash_s), float(operation.work.wash_s))
-    losses = [row.lost_l / row.poured_l for row in samples.tanks if row.gauged and row.poured_l > 0]
-    if losses:
-        yield Lesson("loss", "all", spread(losses), 0.0)
+    lost = [row.lost_l / row.poured_l for row in losses if row.gauged and row.poured_l > 0]
+    if lost:
+        yield Lesson("loss", "all", spread(lost), 0.0)
+
+
+def _handling_lessons(operation: Operation, handled: pd.DataFrame) -> Iterable[Lesson]:
+    """By feeder and crew; and by feeder and truck where several trucks have enough samples."""
+    by_crew: Any = handled.groupby(["feeder_id", "crew"])["each_s"]
+    for (feeder_id, crew), seconds in by_crew:
+        feeder = operation.feeders.get(feeder_id)
+        planned = feeder.service_s if feeder else None
+        yield Lesson("handling", feeder_id, spread(seconds), planned, int(crew))
+    counted = handled.groupby(["feeder_id", "truck_id"])["each_s"].transform("size")
+    sure = handled[(counted >= ENOUGH) & handled["feeder_id"].isin(operation.feeders)]
+    for feeder_id, of_feeder in sure.groupby("feeder_id"):
+        planned = operation.feeders[str(feeder_id)].service_s
+        for truck_id, seconds in of_feeder.groupby("truck_id")["each_s"]:
+            if of_feeder["truck_id"].nunique() > 1:
+                yield Lesson("handling", str(feeder_id), spread(seconds), planned, None, str(truck_id))
 
 
 def _proposals(operation: Operation, samples: Samples) -> tuple[Proposal, ...]:
     found: list[Proposal] = []
-    speeds = spread(samples.speeds_km_per_h)
+    speeds = spread([drive.speed_km_per_h for drive in samples.drives])
     if operation.travel.method == "straight" and not speeds.few:
         now = operation.travel.speed_km_per_h
         proposed = round(min(130.0, max(5.0, speeds.median)), 1)
         found.append(Proposal("travel.speed_km_per_h", now, proposed, speeds, "the legs driven as planned"))
-    days = spread(samples.day_shares)
+    daily = pours(samples).groupby(["day", "truck_id"])[["poured_l", "planned_l"]].sum()
+    days = spread(daily["poured_l"] / daily["planned_l"])
     if not days.few:
         need = days.median - 1 + SIGMA_PER_MAD * days.mad
         proposed = round(min(0.5, max(0.0, need)), 3)
@@ -138,9 +149,9 @@ def _proposals(operation: Operation, samples: Samples) -> tuple[Proposal, ...]:
         now = float(operation.work.wash_s)
         proposed = float(max(60, 60 * round(wash.median / 60)))
         found.append(Proposal("work.wash_s", now, proposed, wash, "from arriving to washed"))
+    handled = handlings(samples)
     for feeder_id, feeder in operation.feeders.items():
-        seconds = [s for (name, _), part in samples.handling_s.items() if name == feeder_id for s in part]
-        taken = spread(seconds)
+        taken = spread(handled.loc[handled["feeder_id"] == feeder_id, "each_s"])
         if not taken.few:
             why = "visits less the set-up time of the yard"
             # Whole seconds; a feeder is not filled in none.

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from math import nan
+from typing import NamedTuple
 
 from routing.domain.operation import Operation, place_key
 from routing.domain.plan import Plan
@@ -17,76 +18,114 @@ SHORT_LEG_S = 180
 """Legs planned shorter than this tell more of minutes noted whole than of the road (a choice)."""
 
 
-@dataclass(frozen=True)
-class TankLoss:
-    """One tank (``tank_id`` empty: the meter of the truck) on one day.
+class PlannedPour(NamedTuple):
+    """What a plan gives to a group at one stop; ``plan`` counts the plans of a day."""
 
-    ``lost_l``: by the book more than the gauge showed, or by the meter more than was noted.
+    day: date
+    plan: int
+    yard_id: str
+    group: str
+    colonies: int
+    volume_l: float
+
+
+class RealPour(NamedTuple):
+    """What a note says that a group got; ``measured``: not just "as planned". ``tank_id`` "": pails."""
+
+    day: date
+    event_id: str
+    truck_id: str
+    yard_id: str
+    group: str
+    feeder_id: str
+    tank_id: str
+    colonies: int
+    volume_l: float
+    measured: bool
+
+
+class Handling(NamedTuple):
+    """Seconds a colony at one visit where all feeders are of one kind."""
+
+    feeder_id: str
+    truck_id: str
+    crew: int
+    each_s: float
+
+
+class Driven(NamedTuple):
+    """One leg with a noted arrival: its time as a share of the plan's, and the speed to have planned with.
+
+    ``speed_km_per_h`` is NaN where nothing of the leg is road.
     """
+
+    share: float
+    speed_km_per_h: float
+
+
+class Gauge(NamedTuple):
+    """One tank that was gauged, and by how much the book held more than a gauge showed."""
 
     day: date
     truck_id: str
     tank_id: str
-    poured_l: float
     lost_l: float
-    gauged: bool
+
+
+class Metered(NamedTuple):
+    """One visit with a meter: what went through it, and what was noted as pumped."""
+
+    day: date
+    truck_id: str
+    through_l: float
+    noted_l: float
 
 
 @dataclass
 class Samples:
-    """Measurements of many days, each list in the order of time."""
+    """Measurements of many days, each a list of rows in the order of time."""
 
-    pour_shares: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
-    day_shares: list[float] = field(default_factory=list)
-    handling_s: dict[tuple[str, int], list[float]] = field(default_factory=lambda: defaultdict(list))
-    handling_by_truck_s: dict[str, dict[str, list[float]]] = field(default_factory=dict)
-    road_shares: list[float] = field(default_factory=list)
-    speeds_km_per_h: list[float] = field(default_factory=list)
+    planned: list[PlannedPour] = field(default_factory=list)
+    poured: list[RealPour] = field(default_factory=list)
+    handlings: list[Handling] = field(default_factory=list)
+    drives: list[Driven] = field(default_factory=list)
     wash_s: list[float] = field(default_factory=list)
-    tanks: list[TankLoss] = field(default_factory=list)
+    gauges: list[Gauge] = field(default_factory=list)
+    meters: list[Metered] = field(default_factory=list)
 
 
 def samples_of(
     operation: Operation, fold: Books, events: Sequence[Event], plans: Mapping[str, Plan], into: Samples
 ) -> None:
     """Add the measurements of one day: its books after all its events, which are in force and in order."""
+    day = events[0].day
     named = [plans[e.fact.plan_id] for e in events if isinstance(e.fact, Planned) and e.fact.plan_id in plans]
-    _pours(events, _planned_each_l(named), into)
+    for number, plan in enumerate(named):
+        into.planned += [
+            PlannedPour(day, number, stop.place_id, pour.group, pour.colonies, pour.volume_l)
+            for route in plan.routes
+            for stop in route.stops
+            for pour in stop.pour
+        ]
+    for event in events:
+        if isinstance(event.fact, Fed):
+            _poured(event, event.fact, into)
     _stays(operation, events, into)
     _roads(operation, fold, named, into)
     _tanks(fold, events, into)
 
 
-def _planned_each_l(plans: Iterable[Plan]) -> dict[tuple[str, str], float]:
-    """Litres a colony by yard and group, as the newest plan that feeds them gives it."""
-    each: dict[tuple[str, str], float] = {}
-    for plan in plans:
-        sums: dict[tuple[str, str], list[float]] = defaultdict(lambda: [0.0, 0.0])
-        for route in plan.routes:
-            for stop in route.stops:
-                for pour in stop.pour:
-                    sums[stop.place_id, pour.group][0] += pour.volume_l
-                    sums[stop.place_id, pour.group][1] += pour.colonies
-        each |= {key: litres / colonies for key, (litres, colonies) in sums.items() if colonies and litres}
-    return each
-
-
-def _pours(events: Sequence[Event], each_l: Mapping[tuple[str, str], float], into: Samples) -> None:
-    totals: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
-    for event in events:
-        if not isinstance(event.fact, Fed) or event.fact.as_planned:
-            continue
-        sums: dict[tuple[str, str], list[float]] = defaultdict(lambda: [0.0, 0.0])
-        for row in event.fact.pours:
-            sums[row.group, row.feeder_id][0] += row.volume_l
-            sums[row.group, row.feeder_id][1] += row.colonies
-        for (group, feeder_id), (poured_l, colonies) in sums.items():
-            planned_l = each_l.get((event.fact.yard_id, group), 0.0) * colonies
-            if planned_l > 0:
-                into.pour_shares[feeder_id].append(poured_l / planned_l)
-                totals[event.truck_id][0] += poured_l
-                totals[event.truck_id][1] += planned_l
-    into.day_shares += [poured_l / planned_l for _, (poured_l, planned_l) in sorted(totals.items())]
+def _poured(event: Event, fact: Fed, into: Samples) -> None:
+    into.poured += [
+        RealPour(
+            event.day, event.event_id, event.truck_id, fact.yard_id, row.group, row.feeder_id,
+            row.tank_id or "", row.colonies, row.volume_l, not fact.as_planned,
+        )
+        for row in fact.pours
+    ]  # fmt: skip
+    if fact.meter is not None:
+        pumped_l = sum(row.volume_l for row in fact.pours if row.tank_id is not None)
+        into.meters.append(Metered(event.day, event.truck_id, fact.meter.volume_l, pumped_l))
 
 
 def _stays(operation: Operation, events: Sequence[Event], into: Samples) -> None:
@@ -125,8 +164,7 @@ def _handling(
     seconds = end - begin - rested_s - yard.setup_s
     # Minutes per colony are person-minutes: what one worker would take.
     feeder_id, each_s = feeders.pop(), max(0.0, seconds / colonies) * operation.work.hands(truck.crew)
-    into.handling_s[feeder_id, truck.crew].append(each_s)
-    into.handling_by_truck_s.setdefault(feeder_id, {}).setdefault(truck.truck_id, []).append(each_s)
+    into.handlings.append(Handling(feeder_id, truck.truck_id, truck.crew, each_s))
 
 
 def _roads(operation: Operation, fold: Books, plans: Sequence[Plan], into: Samples) -> None:
@@ -143,39 +181,20 @@ def _roads(operation: Operation, fold: Books, plans: Sequence[Plan], into: Sampl
             planned_s = truck.legs.get((drive.origin, drive.destination), 0)
             if not drive.reported or planned_s < SHORT_LEG_S or drive.drive_s <= 0:
                 continue
-            into.road_shares.append(drive.drive_s / planned_s)
             # Last miles are typed, not worked out from the speed.
             off_road_s = last_mile_s.get(drive.origin, 0) + last_mile_s.get(drive.destination, 0)
             road_s, driven_s = planned_s - off_road_s, drive.drive_s - off_road_s
-            if road_s > 0 and driven_s > 0:
-                into.speeds_km_per_h.append(speed * road_s / driven_s)
+            should = speed * road_s / driven_s if road_s > 0 and driven_s > 0 else nan
+            into.drives.append(Driven(drive.drive_s / planned_s, should))
 
 
 def _tanks(fold: Books, events: Sequence[Event], into: Samples) -> None:
-    poured: dict[tuple[str, str], float] = defaultdict(float)
-    metered: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
-    gauged: dict[tuple[str, str], float] = defaultdict(float)
-    for event in events:
-        if isinstance(event.fact, Fed):
-            pumped_l = 0.0
-            for row in event.fact.pours:
-                if row.tank_id is not None:
-                    poured[event.truck_id, row.tank_id] += row.volume_l
-                    pumped_l += row.volume_l
-            if event.fact.meter is not None:
-                metered[event.truck_id][0] += event.fact.meter.volume_l
-                metered[event.truck_id][1] += pumped_l
-        elif isinstance(event.fact, Gauged):
-            gauged[event.truck_id, event.fact.tank_id] += 0.0
-    for gap in fold.gaps:
-        if gap.code == "gauge_gap":
-            gauged[gap.truck_id, gap.item] -= gap.amount
     day = events[0].day
-    for (truck_id, tank_id), lost_l in sorted(gauged.items()):
-        into.tanks.append(
-            TankLoss(day, truck_id, tank_id, round(poured[truck_id, tank_id], 3), round(lost_l, 3), True)
-        )
-    for truck_id, (through_l, noted_l) in sorted(metered.items()):
-        into.tanks.append(
-            TankLoss(day, truck_id, "", round(noted_l, 3), round(through_l - noted_l, 3), False)
-        )
+    into.gauges += [
+        Gauge(day, event.truck_id, event.fact.tank_id, 0.0)
+        for event in events
+        if isinstance(event.fact, Gauged)
+    ]
+    into.gauges += [
+        Gauge(day, gap.truck_id, gap.item, -gap.amount) for gap in fold.gaps if gap.code == "gauge_gap"
+    ]

@@ -1,13 +1,13 @@
-"""Write the season's feed record: which feed, of which lot, from whom, went where, when, and how much."""
+"""Make the season's feed record: which feed, of which lot, from whom, went where, when, and how much."""
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
+
+import pandas as pd
 
 from routing.domain.operation import Operation
 from routing.log.corrections import in_force
@@ -23,21 +23,25 @@ HEADERS = (
 )  # fmt: skip
 
 
-def feed_record(operation: Operation, events: Iterable[Event], everything: Iterable[Event]) -> str:
-    """The record as CSV, one row a pour, by time.
+def feed_record(operation: Operation, events: Iterable[Event], everything: Iterable[Event]) -> pd.DataFrame:
+    """The record, one row a pour, by time; no text in it that a spreadsheet takes for a formula.
 
     Product, date, quantity, lot and supplier are what the CFIA Honey Bee Producer Guide (section 2.1)
     asks for. ``everything``: all events of the log, in which deliveries tell who supplied a lot.
     """
     suppliers = _suppliers(in_force(everything))
-    out = io.StringIO()
-    writer = csv.DictWriter(out, HEADERS, lineterminator="\n")
-    writer.writeheader()
-    for event in in_force(events):
-        if isinstance(event.fact, Fed):
-            for row in event.fact.pours:
-                writer.writerow(_row(operation, event, event.fact, row, suppliers))
-    return out.getvalue()
+    rows = [
+        _row(operation, event, event.fact, row, suppliers)
+        for event in in_force(events)
+        if isinstance(event.fact, Fed)
+        for row in event.fact.pours
+    ]
+    return pd.DataFrame(rows, columns=list(HEADERS))
+
+
+def feed_record_csv(record: pd.DataFrame) -> str:
+    """The record as CSV."""
+    return record.to_csv(index=False, lineterminator="\n")
 
 
 def _suppliers(events: Sequence[Event]) -> dict[tuple[str, str], str]:
