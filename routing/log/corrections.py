@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from routing.log.events import Event
-from routing.log.facts import Withdrawn
+from routing.log.facts import Waiting, Withdrawn
 
 
 def in_force(events: Iterable[Event]) -> tuple[Event, ...]:
@@ -53,3 +53,14 @@ def replaced_by(events: Iterable[Event]) -> dict[str, str]:
             first[event.event_id] = root
             last[root] = event.event_id
     return {name: last[root] for name, root in first.items() if last[root] != name}
+
+
+def still_waiting(events: Iterable[Event]) -> tuple[Event, ...]:
+    """The notes that wait for the files to be mended: not taken in since, corrected or withdrawn."""
+    listed = tuple(events)
+    known = {event.event_id for event in listed}
+    return tuple(
+        event
+        for event in in_force(listed)
+        if isinstance(event.fact, Waiting) and event.fact.note_id not in known
+    )

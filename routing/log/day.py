@@ -201,6 +201,7 @@ GAPS: dict[str, str] = {
     "urgent_fed": "a yard was called in that was fed in full already: nothing more is planned there",
     "start_assumed": "no start was reported: the plan's start and load are taken",
     "unknown": "the files no longer know the truck, yard, depot or tank of an event",
+    "waiting": "a note waits, as typed, until it can be taken in",
     "no_plan_text": "a plan was named that the log does not hold",
 }
 """Every code of a ``Gap``, with its meaning and the unit of its amount."""

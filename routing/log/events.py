@@ -23,6 +23,7 @@ from routing.log.facts import (
     TruckBack,
     TruckOut,
     Urgent,
+    Waiting,
     Washed,
     Withdrawn,
     YardClosed,
@@ -48,6 +49,7 @@ Fact = (
     | Urgent
     | Finished
     | Withdrawn
+    | Waiting
 )
 
 KINDS: dict[str, type[Fact]] = {
@@ -70,11 +72,12 @@ KINDS: dict[str, type[Fact]] = {
     "urgent": Urgent,
     "finished": Finished,
     "withdrawn": Withdrawn,
+    "waiting": Waiting,
 }
 """Every kind of fact by the name it is recorded under."""
 
 _NAMES = {made: name for name, made in KINDS.items()}
-_NO_TRUCK = (Planned, Mixed, Received, DepotClosed, YardClosed, Urgent, Withdrawn, Skipped)
+_NO_TRUCK = (Planned, Mixed, Received, DepotClosed, YardClosed, Urgent, Withdrawn, Skipped, Waiting)
 
 
 @dataclass(frozen=True)

@@ -275,3 +275,14 @@ class Withdrawn:
     """What an event said did not happen; the event is named by ``Event.corrects``."""
 
     words: str = ""
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A note as typed, kept while the files of the operation cannot be read. It says nothing of the day yet.
+
+    ``note_id``: the id of the event that it becomes once they can.
+    """
+
+    words: tuple[str, ...]
+    note_id: str

@@ -221,6 +221,7 @@ def replan(
 
     Example: feedround replan my-bees --date 2026-09-28 --now 11:20
     """
+    from routing.app.cli.note.waiting import settle_aloud
     from routing.app.workflow.outputs import default_folder
     from routing.app.workflow.replanning import replan_day
     from routing.planning.run.solve import SolveOptions
@@ -228,6 +229,7 @@ def replan(
 
     pictures = tile_server(tiles, tiles_credit)
     limit = None if iterations is not None else seconds
+    settle_aloud(typer.main.get_group(note_app), folder)
     with progress("reading the day log") as say:
         made = replan_day(
             folder,

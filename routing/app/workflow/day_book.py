@@ -22,7 +22,7 @@ from routing.log.complete.complete import Known
 from routing.log.corrections import in_force
 from routing.log.day import DayNow, Gap
 from routing.log.events import Event, Fact
-from routing.log.facts import Planned, Withdrawn
+from routing.log.facts import Planned, Waiting, Withdrawn
 from routing.log.fold.fold import day_now
 
 BEFORE, AFTER = timedelta(hours=3), timedelta(hours=8)
@@ -178,7 +178,7 @@ def note(
                 )
             return Noted(Taken(before, new=False), (), _state(book, log, before.at)[0])
         old = log.find(corrects) if corrects.strip() else None
-        if old is not None and old.day != book.day:
+        if old is not None and old.day != book.day and not isinstance(old.fact, Waiting):
             book = replace(book, day=old.day, dated=True)
         try:
             moment = _moment(book, at, old)

@@ -12,6 +12,7 @@ from routing.files.log.rows import COLUMNS, FIRST, DayLogDamaged, DayLogError, p
 from routing.files.log.schema import APPLICATION_ID, VERSION, migrate, version_of
 
 NAME = "day_log.sqlite3"
+SPARE = "day_log_spare.sqlite3"
 BUSY_S = 20.0
 """How long one writer waits for another."""
 
@@ -19,6 +20,11 @@ BUSY_S = 20.0
 def log_path(folder: Path) -> Path:
     """Where the log of an operation lies: in its folder, or beside its workbook."""
     return (folder.parent if folder.suffix.lower() == ".xlsx" else folder) / NAME
+
+
+def spare_path(folder: Path) -> Path:
+    """Where notes are kept while the log itself is damaged."""
+    return log_path(folder).with_name(SPARE)
 
 
 def open_file(path: Path) -> sqlite3.Connection:
@@ -136,7 +142,8 @@ def refused(path: Path, error: sqlite3.Error) -> DayLogError:
     text = str(error)
     if "locked" in text or "busy" in text:
         return DayLogError(f"{path}: another program holds the day log: try again, with the same --id")
-    if isinstance(error, sqlite3.OperationalError) and "malformed" not in text:
+    spoiled = any(word in text.lower() for word in ("malformed", "decode"))
+    if isinstance(error, sqlite3.OperationalError) and not spoiled:
         return DayLogError(
             f"{path}: the day log cannot be read or written ({text}): check disk and permissions"
         )

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Health
 from routing.domain.plan import Plan
-from routing.log.corrections import in_force
+from routing.log.corrections import in_force, still_waiting
 from routing.log.day import DayNow, DepotNow, SkipNow
 from routing.log.events import Event
 from routing.log.facts import (
@@ -31,6 +31,7 @@ from routing.log.facts import (
     TruckBack,
     TruckOut,
     Urgent,
+    Waiting,
     Washed,
     YardClosed,
 )
@@ -51,12 +52,14 @@ def day_now(
     rest of the day holds from the time of its event. Ids that the operation does not know are told as
     gaps and change nothing.
     """
-    listed = [event for event in in_force(events) if event.day == day]
+    events = tuple(events)
+    listed = [e for e in in_force(events) if e.day == day and not isinstance(e.fact, Waiting)]
     told = tuple(event for event in listed if event.at <= now)
     if not any(_whole(event) for event in told):
         # Before the crews leave, the plan of the day is that which they will leave by.
         told = (*told, *(event for event in listed if _whole(event)))
-    return replay(operation, plans, told, now).state(day, len(told))
+    # Whose day a note is that waits is not known before it is read: it is told of on every day.
+    return replay(operation, plans, (*told, *still_waiting(events)), now).state(day, len(told))
 
 
 def _whole(event: Event) -> bool:
@@ -84,6 +87,9 @@ class Fold(Books):
         if isinstance(fact, Planned):
             if fact.rest:
                 self.adopt(event, event.at)
+            return
+        if isinstance(fact, Waiting):
+            self.say("waiting", item=" ".join(fact.words))
             return
         if event.truck_id and event.truck_id not in self.trucks:
             self.say("unknown", item=event.truck_id)

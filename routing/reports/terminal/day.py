@@ -24,7 +24,7 @@ _STATUS = {
     "finished": "home",
 }
 _UNITLESS = frozenset(
-    {"passed_over", "other_truck", "start_assumed", "unknown", "no_plan_text", "urgent_fed"}
+    {"passed_over", "other_truck", "start_assumed", "unknown", "no_plan_text", "urgent_fed", "waiting"}
 )
 _SECONDS = frozenset({"late", "early"})
 _SIGNED = {

@@ -29,6 +29,7 @@ from routing.log.facts import (
     TruckBack,
     TruckOut,
     Urgent,
+    Waiting,
     Washed,
     Withdrawn,
     YardClosed,
@@ -185,4 +186,5 @@ _SAYINGS: dict[type, Callable[[DayWords, Any], str]] = {
     Urgent: DayWords.urgent,
     Finished: lambda words, fact: f"is home at {words.place('depot:' + fact.depot_id)}",
     Withdrawn: lambda words, fact: _with("withdrawn", fact.words),
+    Waiting: lambda words, fact: f"as typed, not taken in yet: {' '.join(fact.words)}",
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from routing.app.cli.shared.screen import screen
@@ -10,16 +11,20 @@ from routing.app.workflow.day_book import DayBook, Noted, all_events
 from routing.app.workflow.day_calls import refused_calls
 from routing.log.corrections import line_of
 from routing.log.events import Event
-from routing.log.facts import Urgent, Withdrawn
+from routing.log.facts import Planned, Urgent, Withdrawn
 
 if TYPE_CHECKING:
     from routing.reports.words.day import DayWords
+
+AHEAD = timedelta(minutes=30)
+"""Clocks of two devices may differ by as much (a choice); what is noted further ahead has not happened."""
 
 
 def show(book: DayBook, noted: Noted) -> None:
     """Say what was recorded and its id, and what does not add up since."""
     from routing.reports.terminal.day import gap_text
     from routing.reports.words.day import DayWords
+    from routing.reports.words.format import duration
 
     event = noted.taken.event
     words = DayWords(book.operation, event.day)
@@ -30,6 +35,9 @@ def show(book: DayBook, noted: Noted) -> None:
     lines = [f"{label}: {event.day} {words.clock(event.at)} {words.event(event)}", f"Id: {event.event_id}"]
     if noted.taken.new and isinstance(event.fact, Withdrawn):
         lines = [*withdrawn(words, line_of(all_events(book.folder)[0], event.event_id)), lines[1]]
+    if noted.taken.new and event.at - book.now > AHEAD and not isinstance(event.fact, Planned):
+        ahead = duration((event.at - book.now).total_seconds())
+        lines.append(f"Look: that is {ahead} ahead of this device's clock: a slip in the date or the time?")
     lines += [f"Look: {gap_text(words, gap)}" for gap in noted.gaps]
     if noted.taken.new and isinstance(event.fact, Urgent):
         yard_id = event.fact.yard_id

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass
 from datetime import datetime
@@ -48,22 +49,28 @@ class NoteGroup(typer.core.TyperGroup):
         return self.verbs.get(cmd_name)
 
     def invoke(self, ctx: Any) -> Any:
-        """Run a verb; where files are damaged, keep the note as typed and say so."""
+        """Run a verb, and take in what waited; where files are damaged, keep the note as typed and say so."""
         try:
-            return super().invoke(ctx)
+            done = super().invoke(ctx)
         except FeedroundError as error:
             from routing.app.cli.note.waiting import kept
             from routing.files.log.rows import DayLogDamaged
 
-            if not isinstance(error, (InputError, DayLogDamaged)):
+            if not isinstance(error, (InputError, DayLogDamaged)) or not isinstance(ctx.obj, Context):
                 raise
-            words = ctx.obj.words if isinstance(ctx.obj, Context) else ()
-            if words and (said := kept(ctx.obj.folder, ctx.invoked_subcommand or "", words)):
+            day = ctx.obj.day.date() if ctx.obj.day else None
+            if said := kept(ctx.obj.folder, day, ctx.invoked_subcommand or "", ctx.obj.words):
                 raise FeedroundError(f"{error}\n{said}") from error
             raise
+        from routing.app.cli.note.waiting import NOT_KEPT, settle_aloud
+
+        if isinstance(ctx.obj, Context) and ctx.invoked_subcommand not in NOT_KEPT:
+            settle_aloud(self, ctx.obj.folder)
+        return done
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Bring the date to the front, where the command line looks for it."""
+        args = [_legible(word) for word in args]
         end = args.index("--") if "--" in args else len(args)
         dates: list[str] = []
         rest: list[str] = []
@@ -79,6 +86,12 @@ class NoteGroup(typer.core.TyperGroup):
                 rest.append(word)
         ctx.meta["note"] = tuple(args)
         return super().parse_args(ctx, [*dates, *rest, *args[end:]])
+
+
+def _legible(word: str) -> str:
+    """A word with every byte that is no UTF-8 spelled out; the name of a file stays as it is."""
+    plain = word.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    return word if plain == word or os.path.lexists(word) else plain
 
 
 def _below_nothing(args: list[str]) -> str:
