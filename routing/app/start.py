@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 
 STOPPED = 3
@@ -16,3 +17,6 @@ def main() -> None:
     except KeyboardInterrupt:
         print("Stopped by hand before it was done.", file=sys.stderr)
         sys.exit(STOPPED)
+    finally:
+        # All that is left is to leave: a late Ctrl-C must not make a run that is done look killed.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -38,6 +38,7 @@ from routing.log.facts import (
     TruckBack,
     TruckOut,
     Urgent,
+    Waiting,
     Washed,
     Withdrawn,
     YardClosed,
@@ -68,6 +69,7 @@ FACTS: tuple[Fact, ...] = (
     Urgent("Y9", 10, 4.0, "by phone"),
     Finished("BASE"),
     Withdrawn("wrong yard"),
+    Waiting(("fed", "elm", '"16" é'), "0b0e1d6c-54e1-4b02-8e1f-6f1e6bb31d2f"),
 )
 
 

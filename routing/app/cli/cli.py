@@ -184,20 +184,33 @@ def _told(say: Callable[[str], None]) -> Callable[[Progress], None]:
     return lambda progress: say(best_so_far(progress))
 
 
-def _finish(planned: Planned, out: Path, *, as_json: bool, tiles: TileServer | None = None) -> None:
-    """Write all files of a plan, show it, and leave with what that means as exit code."""
+def _finish(
+    planned: Planned,
+    out: Path,
+    *,
+    as_json: bool,
+    tiles: TileServer | None = None,
+    first: Callable[[], None] = lambda: None,
+) -> None:
+    """Write all files of a plan, show it, and leave with what that means as exit code.
+
+    ``first`` is called before the files are put in place, and may refuse.
+    """
     from routing.app.workflow.outputs import write_outputs
     from routing.files.plan.plan_json import dump_plan
     from routing.reports.terminal.terminal import plan_summary
 
     with progress("writing map and run sheets"):
-        written = write_outputs(planned, out, tiles)
-    if as_json:
-        typer.echo(dump_plan(planned.plan), nl=False)
-    else:
-        console = screen()
-        plan_summary(planned.needed.gathered.operation, planned.plan, console)
-        say_where(written, console)
+        written = write_outputs(planned, out, tiles, first)
+    try:
+        if as_json:
+            typer.echo(dump_plan(planned.plan), nl=False)
+        else:
+            console = screen()
+            plan_summary(planned.needed.gathered.operation, planned.plan, console)
+            say_where(written, console)
+    except KeyboardInterrupt:
+        err().print(f"Stopped by hand; all files of the plan are in {out}.", soft_wrap=True)
     raise typer.Exit(DONE if planned.complete else SOMETHING_LEFT)
 
 
@@ -222,25 +235,36 @@ def replan(
     Example: feedround replan my-bees --date 2026-09-28 --now 11:20
     """
     from routing.app.cli.note.waiting import settle_aloud
-    from routing.app.workflow.outputs import default_folder
-    from routing.app.workflow.replanning import replan_day
+    from routing.app.workflow.outputs import default_folder, require_writable
+    from routing.app.workflow.replanning import propose_replan, record_replan
     from routing.planning.run.solve import SolveOptions
     from routing.reports.map.tiles import tile_server
 
     pictures = tile_server(tiles, tiles_credit)
     limit = None if iterations is not None else seconds
+    target = out or default_folder(folder, f"{day.date().isoformat()}-{now:%H%M}")
+    require_writable(target)
     settle_aloud(typer.main.get_group(note_app), folder)
+    search = SolveOptions(limit, iterations, seed)
     with progress("reading the day log") as say:
-        made = replan_day(
-            folder,
-            day.date() if day else None,
-            now.time(),
-            SolveOptions(limit, iterations, seed),
-            _told(say),
-            record=not look,
-        )
-    target = out or default_folder(folder, f"{made.planned.plan.date.isoformat()}-{now:%H%M}")
-    _finish(made.planned, target, as_json=as_json, tiles=pictures)
+        made = propose_replan(folder, day.date(), now.time(), search, _told(say))
+
+    noted = []
+
+    def record() -> None:
+        if not look:
+            record_replan(folder, made)
+            noted.append(made.planned.plan.plan_id)
+
+    try:
+        _finish(made.planned, target, as_json=as_json, tiles=pictures, first=record)
+    except FeedroundError as error:
+        if not noted:
+            raise
+        remedy = "run replan again with another --out"
+        raise FeedroundError(
+            f"{error}\nPlan {noted[0]} is noted, only its files are missing: {remedy}"
+        ) from error
 
 
 @app.command()
@@ -291,6 +315,11 @@ def main() -> None:
             raise
         err().print("Stopped by hand before it was done.")
         sys.exit(NO_PLAN)
+    except OSError as error:
+        if os.environ.get("FEEDROUND_DEBUG"):
+            raise
+        _refuse_by_system(error)
+        sys.exit(BAD_INPUT)
     except Exception as error:
         if os.environ.get("FEEDROUND_DEBUG"):
             raise
@@ -300,6 +329,15 @@ def main() -> None:
             soft_wrap=True,
         )
         sys.exit(NO_PLAN)
+
+
+def _refuse_by_system(error: OSError) -> None:
+    """What the operating system refuses: a name that is too long, a disk that is full."""
+    name = str(error.filename or "")
+    name = f"{name[:60]}..." if len(name) > 80 else name
+    why = error.strerror or type(error).__name__
+    err().print(f"{name + ': ' if name else ''}{why}: check the name, the disk and your rights to it",
+                markup=False, soft_wrap=True)  # fmt: skip
 
 
 def _finishing() -> None:

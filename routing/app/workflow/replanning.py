@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -16,14 +16,16 @@ from routing.domain.errors import FeedroundError
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
 from routing.domain.units import DAY_S
-from routing.files.log.log import read_log
+from routing.files.log.log import DayLog, log_path, read_log
 from routing.files.plan.plan_json import load_plan
 from routing.log.events import Event
 from routing.log.facts import Planned as PlannedFact
+from routing.log.facts import Waiting
 from routing.log.fold.fold import day_now
 from routing.planning.replan.remaining_day import rest_of_day
 from routing.planning.replan.replan import replan, worded_rest
 from routing.planning.run.solve import Progress, SolveOptions
+from routing.reports.words.format import plural
 from routing.travel.choose import travel_for
 from routing.travel.leg_lines import drawn
 
@@ -33,11 +35,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Replanning:
-    """A plan for the rest of a day, and the one it replaces."""
+    """A plan for the rest of a day, and the one it replaces. ``seen``: the last event it knows of."""
 
     planned: Planned
     before: Plan
     now: datetime
+    seen: int
 
 
 def replan_day(
@@ -51,17 +54,34 @@ def replan_day(
 ) -> Replanning:
     """Plan what is left of a date (None: the newest in the log), audited, and note it in the day log.
 
+    Raises FeedroundError when there is no log or no plan to go on from, and as ``record_replan`` does.
+    """
+    made = propose_replan(folder, on, at, search, on_progress)
+    if record:
+        record_replan(folder, made)
+    return made
+
+
+def propose_replan(
+    folder: Path,
+    on: date | None,
+    at: time,
+    search: SolveOptions,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> Replanning:
+    """Plan what is left of a date, audited; nothing is noted.
+
     Raises FeedroundError when there is no log or no plan to go on from.
     """
     log = read_log(folder)
     if log is None:
         raise FeedroundError(f"{folder}: no day log here: note the plan that is driven (feedround note)")
     with log:
-        day = on or max((event.day for event in log.events()), default=date.min)
+        events = log.events()
+        day = on or max((event.day for event in events), default=date.min)
         gathered = gather(folder, day)
         operation = gathered.operation
-        events = log.events(day, day)
-        plans = log.plans_of(events)
+        plans = log.plans_of([event for event in events if event.day == day])
         now = _moment(operation, day, at)
         state = day_now(operation, day, plans, events, now)
         if not state.plan_ids:
@@ -80,11 +100,36 @@ def replan_day(
             lambda plan: worded_rest(operation, made.rest, before, state, plan),
             state,
         )
-        if record:
-            log.keep_plan(plan)
-            log.add(Event(str(uuid4()), day, now, PlannedFact(plan.plan_id, rest=True)))
     needed = Needed(replace(gathered, operation=made.rest.operation), day, made.rest.needs)
-    return Replanning(Planned(needed, travel, plan), before, now)
+    return Replanning(Planned(needed, travel, plan), before, now, max(event.seq for event in events))
+
+
+def record_replan(folder: Path, made: Replanning) -> None:
+    """Note a re-plan as the plan that the crews drive by.
+
+    Raises FeedroundError, with nothing noted, when anything was noted for its day since it was begun: a plan
+    that was noted meanwhile replaces the same one, and a stop that was fed meanwhile is still in this one.
+    """
+    plan = made.planned.plan
+    with DayLog(log_path(folder)) as log, log.writing():
+        since = [
+            event
+            for event in log.events(plan.date, plan.date)
+            if event.seq > made.seen and not isinstance(event.fact, Waiting)
+        ]
+        if since:
+            raise FeedroundError(_overtaken(made, since))
+        log.keep_plan(plan)
+        log.add(Event(str(uuid4()), plan.date, made.now, PlannedFact(plan.plan_id, rest=True)))
+
+
+def _overtaken(made: Replanning, since: Sequence[Event]) -> str:
+    plans = [event.fact.plan_id for event in since if isinstance(event.fact, PlannedFact)]
+    if plans:
+        what = f"plan {plans[-1]} was noted meanwhile, in place of plan {made.before.plan_id}"
+    else:
+        what = f"{plural(len(since), 'note')} came in meanwhile ({', '.join(event.kind for event in since)})"
+    return f"{what}: this re-plan was not noted, and no file was changed. Run it again: it goes on from there"
 
 
 def audit_any(folder: Path, plan_file: Path) -> AuditReport:
