@@ -1,71 +1,80 @@
-"""Give up labels that another at the same visit beats in everything, compiled."""
+"""Tell which labels are dominated: another at the same visit is no worse in anything."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from routing.planning.bound.label_store import COST, GRAMS, LOAD, NODE, SECONDS
-from routing.planning.machine_code.jit import kept
+from routing.planning.bound.label_data import LabelData, LabelDuals
+from routing.planning.bound.label_store import Store
+from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.records import Floats
 
 SLACK = 1e-6
 
 
-@kept
-def fined(fines, cuts):  # type: ignore[no-untyped-def]
-    """What some cuts (as bits) cost."""
+@jit
+def charged_for(cut_duals: Floats, cuts: int) -> float:
+    """The duals of some cuts (as bits)."""
     total = 0.0
-    for at in range(len(fines)):
+    for at in range(len(cut_duals)):
         if (cuts >> np.uint64(at)) & np.uint64(1):
-            total += fines[at]
+            total += cut_duals[at]
     return total
 
 
-@kept
-def committed(ground, row, at):  # type: ignore[no-untyped-def]
-    """Of a limited stock what must have been drawn there, wherever a label's load is still to come from."""
-    parts = ground.takes.shape[1]
-    drawn = row[LOAD + parts + at] - ground.level[at]
-    for part in range(parts):
-        drawn -= row[LOAD + part] * ground.spare[at, part]
+@jit
+def committed(data: LabelData, store: Store, label: int, stock: int) -> float:
+    """The share of a stock that must have been drawn there, wherever a label's load is still to come from."""
+    drawn = float(store.drawn[label, stock] - data.stocks[stock].level)
+    for part in range(len(data.parts)):
+        drawn -= store.load[label, part] * data.spare[stock, part]
     return drawn
 
 
-@kept
-def beaten(ground, prices, s, label):  # type: ignore[no-untyped-def]
-    """Whether a label taken up before, at the same visit, is no worse in anything; else it joins those."""
-    node, row, bits = s.who[label, NODE], s.number[label], s.bits[label]
-    parts = ground.takes.shape[1]
-    mine = np.empty(s.front.shape[2])
-    mine[0], mine[1], mine[2] = row[COST], row[SECONDS], row[GRAMS]
-    mine[3 : 2 + parts] = row[LOAD : LOAD + parts - 1]
-    for i in range(len(ground.scarce)):
-        mine[2 + parts + i] = committed(ground, row, ground.scarce[i])
-    count = s.front_count[node]
-    front, front_bits = s.front[node], s.front_bits[node]
-    if _one_is_no_worse(front, front_bits, count, mine, bits, prices.fines):
-        return True
-    if count < len(front):
-        front[count], front_bits[count] = mine, bits
-        s.front_count[node] += 1
-    return False
-
-
-@kept
-def _one_is_no_worse(front, front_bits, count, mine, bits, fines):  # type: ignore[no-untyped-def]
-    """Whether one of the first rows is in nothing above mine, even fined for the cuts it is half in."""
-    width, last = len(mine), len(bits) - 1
-    for other in range(count):
-        column = 0
-        while column < width and front[other, column] <= mine[column] + SLACK:
-            column += 1
-        if column < width:
-            continue
-        word = 0
-        while word < last and not front_bits[other, word] & ~bits[word]:
-            word += 1
-        if word < last:
-            continue
-        half = front_bits[other, last] & ~bits[last]
-        if not half or front[other, 0] + fined(fines, half) <= mine[0] + SLACK:
+@jit
+def is_dominated(data: LabelData, duals: LabelDuals, store: Store, label: int) -> bool:
+    """Whether a label taken up before, at the same visit, dominates a label; else it joins those."""
+    _compare_by(data, store, label)
+    visit, words = store.labels[label].visit, store.bits.shape[1]
+    count = store.front_count[visit]
+    for row in range(count):
+        if _dominates(duals, store, visit, row, label):
             return True
+    if count < store.front.shape[1]:
+        for at in range(len(store.criteria)):
+            store.front[visit, count, at] = store.criteria[at]
+        for word in range(words):
+            store.front_bits[visit, count, word] = store.bits[label, word]
+        store.front_count[visit] += 1
     return False
+
+
+@jit
+def _compare_by(data: LabelData, store: Store, label: int) -> None:
+    """Fill ``store.criteria``: reduced cost, seconds, mass, load by part (not its mass), scarce stocks."""
+    row, criteria = store.labels[label], store.criteria
+    criteria[0], criteria[1], criteria[2] = row.cost, row.seconds, row.grams
+    at = 3
+    for part in range(len(data.parts) - 1):
+        criteria[at] = store.load[label, part]
+        at += 1
+    for stock in range(len(data.stocks)):
+        if data.stocks[stock].scarce:
+            criteria[at] = committed(data, store, label, stock)
+            at += 1
+
+
+@jit
+def _dominates(duals: LabelDuals, store: Store, visit: int, row: int, label: int) -> bool:
+    """Whether a row of the front is nowhere above ``store.criteria``, even charged for cuts it is half in."""
+    for at in range(len(store.criteria)):
+        if store.front[visit, row, at] > store.criteria[at] + SLACK:
+            return False
+    last = store.bits.shape[1] - 1
+    for word in range(last):
+        if store.front_bits[visit, row, word] & ~store.bits[label, word]:
+            return False
+    half = store.front_bits[visit, row, last] & ~store.bits[label, last]
+    if not half:
+        return True
+    return bool(store.front[visit, row, 0] + charged_for(duals.cuts, half) <= store.criteria[0] + SLACK)

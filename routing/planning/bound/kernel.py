@@ -1,263 +1,291 @@
-"""Grow labels, the ends of rounds, the lowest bound first: the compiled heart of ``bound_labels``.
+"""Grow labels, the ends of rounds, the lowest bound first: the compiled heart of ``labels``.
 
-A label holds what matters of a round from reaching its visit on. Each is held against what the way to it
-costs at the least; as labels are taken up in the order of what they may lead to, those left open bound all
-rounds at any time. Of two labels at one visit the one that is better in nothing is given up.
+A label holds what matters of a round from reaching its visit on. Each is held against the least that the way
+to it costs (its completion bound); as labels are taken up in the order of their bounds, those left open bound
+all rounds at any time. A label that another at the same visit dominates is given up.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import cast
+
 import numpy as np
 
-from routing.planning.bound.dominance import SLACK, beaten, committed, fined
-from routing.planning.bound.heap import pop, push
-from routing.planning.bound.label_store import (
-    BOUND,
-    COST,
-    COUNT,
-    DEPTH,
-    DROPPED,
-    FOUND,
-    GOAL,
-    GRAMS,
-    LEAST,
-    LEVELS,
-    LOAD,
-    MONEY,
-    NODE,
-    OPEN,
-    PARENT,
-    SECONDS,
-    TIED,
-)
-from routing.planning.bound.numbers import FAR
-from routing.planning.machine_code.jit import kept
+from routing.planning.bound.dominance import SLACK, charged_for, committed, is_dominated
+from routing.planning.bound.label_data import LabelData, LabelDuals
+from routing.planning.bound.label_store import Store, lowest, order, pop, push
+from routing.planning.bound.model import FAR, Hours, closing
+from routing.planning.machine_code.jit import entry, jit
+from routing.planning.machine_code.records import Floats
+
+BEGIN = 0
+EXTEND = 1
+ORDER = 2
+LOWEST = 3
+
+_closing = cast(Callable[[Hours, float], float], jit(closing))
 
 
-@kept
-def begin(ground, prices, s, threshold):  # type: ignore[no-untyped-def]
-    """Start anew, with every visit as the last; only what is below ``threshold`` is followed."""
-    s.values[LEAST], s.values[DROPPED], s.values[GOAL] = threshold, FAR, threshold
-    s.counts[:] = 0
-    s.front_count[:] = 0
-    most = prices.ahead.shape[3] - 1
-    for node in range(len(ground.home_s)):
-        step = min(int(ground.home_s[node] / prices.step_s), prices.ahead.shape[0] - 1)
-        bound = ground.home_money[node] + prices.ahead[step, node, 0, most]
-        load, new = ground.takes[node], s.counts[COUNT]
-        fits = _fits(ground.most, ground.grams, ground.tanks_ml, ground.gate_g[node], load)
-        if fits and bound < threshold - SLACK:
-            row = s.number[new]
-            row[:] = 0.0
-            row[SECONDS], row[MONEY], row[BOUND] = ground.home_s[node], ground.home_money[node], bound
-            row[LOAD : LOAD + len(load)] = load
-            s.bits[new] = np.uint64(0)
-            s.who[new, NODE], s.who[new, PARENT], s.who[new, DEPTH] = node, -1, 1
-            s.who[new, LEVELS] = prices.taken[node]
-            _put(ground, prices, s, new)
+@entry
+def run(data: LabelData, duals: LabelDuals, store: Store, task: int, count: int, value: float) -> float:
+    """Do a task; its answer, 0 where it has none.
+
+    BEGIN anew; only labels whose bound is below ``value`` are followed. EXTEND so many open labels: 0 when
+    nothing is left that may cost less than what is found. ORDER the open labels, with ``value`` as eagerness.
+    LOWEST: the least reduced cost that any round has as far as is known.
+    """
+    if task == BEGIN:
+        _begin(data, duals, store, value)
+    elif task == EXTEND:
+        return 1.0 if _extend(data, duals, store, count) else 0.0
+    elif task == ORDER:
+        order(store, value)
+    elif task == LOWEST:
+        return lowest(store)
+    return 0.0
 
 
-@kept
-def advance(ground, prices, s, count):  # type: ignore[no-untyped-def]
+@jit
+def _begin(data: LabelData, duals: LabelDuals, store: Store, threshold: float) -> None:
+    """A label for each visit as the last."""
+    state = store.state[0]
+    state.least, state.dropped, state.goal = threshold, FAR, threshold
+    state.open, state.count, state.found = 0, 0, 0
+    for visit in range(len(data.visits)):
+        store.front_count[visit] = 0
+    late, full = duals.completion.shape[0] - 1, duals.completion.shape[3] - 1
+    for visit in range(len(data.visits)):
+        home, new = data.visits[visit], state.count
+        step = min(int(home.home_s / duals.step_s), late)
+        bound = home.home_money + duals.completion[step, visit, 0, full]
+        for part in range(len(data.parts)):
+            store.load[new, part] = data.takes[visit, part]
+        if bound < threshold - SLACK and _fits(data, visit, store.load[new]):
+            label = store.labels[new]
+            label.seconds, label.money, label.bound, label.charged = home.home_s, home.home_money, bound, 0.0
+            label.visit, label.parent, label.served = visit, -1, 1
+            label.levels = duals.visits[visit].levels
+            for stock in range(len(data.stocks)):
+                store.drawn[new, stock] = 0.0
+            for word in range(store.bits.shape[1]):
+                store.bits[new, word] = np.uint64(0)
+            _add(data, duals, store)
+
+
+@jit
+def _extend(data: LabelData, duals: LabelDuals, store: Store, count: int) -> bool:
     """Take up so many open labels; False when nothing is left that may cost less than what is found."""
     for _ in range(count):
-        if s.counts[OPEN] == 0:
+        if store.state[0].open == 0:
             return False
-        label = pop(s)
-        if s.number[label, BOUND] < s.values[LEAST] - SLACK and not beaten(ground, prices, s, label):
-            _finish(ground, prices, s, label)
-            _grow(ground, prices, s, label)
-    return s.counts[OPEN] > 0
+        label = pop(store)
+        cheap = store.labels[label].bound < store.state[0].least - SLACK
+        if cheap and not is_dominated(data, duals, store, label):
+            _finish(data, duals, store, label)
+            _grow(data, duals, store, label)
+    return bool(store.state[0].open > 0)
 
 
-@kept
-def closing(clock, seconds):  # type: ignore[no-untyped-def]
-    """What ends a round that keeps its crew busy for so long; as ``TruckModel.closing``."""
-    longest_s, credit_s, tired_s, after_s, break_s = clock[0], clock[1], clock[2], clock[3], clock[4]
-    ordinary_s, per_s, over_per_s, money = clock[5], clock[6], clock[7], clock[8]
-    busy = max(0.0, seconds - credit_s)
-    rests = 0.0
-    if break_s > 0.0:
-        rests = max(0.0, np.ceil((busy + tired_s - 1e-6) / after_s) - 1.0) * break_s
-    work = busy + rests
-    if work > longest_s + 1e-6:
-        return FAR
-    return money + rests * per_s + max(0.0, work - ordinary_s) * over_per_s
-
-
-@kept
-def _fits(most, grams, tanks_ml, gate_g, load):  # type: ignore[no-untyped-def]
+@jit
+def _fits(data: LabelData, visit: int, load: Floats) -> bool:
     """Whether a truck may come to a visit with a load."""
-    tanks, mass_g = 0.0, 0.0
-    for part in range(len(load)):
-        if load[part] > most[part] + SLACK:
+    tanks_ml, mass_g = 0.0, 0.0
+    for part in range(len(data.parts)):
+        if load[part] > data.parts[part].most + SLACK:
             return False
-        if part < len(load) - 2:
-            tanks += load[part]
-        mass_g += load[part] * grams[part]
-    return tanks <= tanks_ml + SLACK and mass_g <= gate_g
+        if part < len(data.parts) - 2:
+            tanks_ml += load[part]
+        mass_g += load[part] * data.parts[part].grams
+    return tanks_ml <= data.tanks_ml + SLACK and mass_g <= data.visits[visit].gate_g
 
 
-@kept
-def _put(ground, prices, s, label):  # type: ignore[no-untyped-def]
-    """Complete a label (the last in the store) and put it among the open ones."""
-    row, node, words = s.number[label], s.who[label, NODE], s.bits.shape[1] - 1
-    grams, cost = 0.0, row[MONEY]
-    for part in range(ground.takes.shape[1]):
-        grams += row[LOAD + part] * ground.grams[part]
-    for at in range(len(ground.level)):
-        cost += committed(ground, row, at) * prices.stock[at]
-    row[GRAMS], row[COST] = grams, cost
-    s.bits[label, node >> 6] |= np.uint64(1) << np.uint64(node & 63)
-    s.bits[label, words] ^= prices.cuts_of[node]
-    s.key[label] = row[BOUND]
-    push(s.heap, s.key, label, s.counts[OPEN])
-    s.counts[OPEN] += 1
-    s.counts[COUNT] += 1
+@jit
+def _add(data: LabelData, duals: LabelDuals, store: Store) -> None:
+    """Complete the label after the last in the store, and put it among the open ones."""
+    new, words = store.state[0].count, store.bits.shape[1] - 1
+    label = store.labels[new]
+    visit = label.visit
+    grams, cost = 0.0, label.money
+    for part in range(len(data.parts)):
+        grams += store.load[new, part] * data.parts[part].grams
+    for stock in range(len(data.stocks)):
+        cost += committed(data, store, new, stock) * duals.stocks[stock]
+    label.grams, label.cost = grams, cost
+    store.bits[new, visit >> 6] |= np.uint64(1) << np.uint64(visit & 63)
+    store.bits[new, words] ^= duals.visits[visit].cuts
+    store.key[new] = label.bound
+    push(store, new)
+    store.state[0].count += 1
 
 
-@kept
-def _left(ground, way, row, left):  # type: ignore[no-untyped-def]
-    """What a call does not give of a load (``left``, filled here), and its grams."""
+@jit
+def _leave(data: LabelData, store: Store, label: int, way: int) -> float:
+    """Fill ``store.left``, what a call does not give of a label's load; its mass."""
     left_g = 0.0
-    for part in range(len(left)):
-        left[part] = row[LOAD + part] * (1.0 - ground.gives[way, part])
-        left_g += left[part] * ground.grams[part]
+    for part in range(len(data.parts)):
+        store.left[part] = store.load[label, part] * (1.0 - data.way_parts[way, part].given)
+        left_g += store.left[part] * data.parts[part].grams
     return left_g
 
 
-@kept
-def _drawn(ground, way, on, row, left, away, drawn):  # type: ignore[no-untyped-def]
-    """Shares drawn of limited stocks, before a visit is reached by a way (``drawn``, filled here).
+@jit
+def _draw(data: LabelData, store: Store, label: int, way: int, first: bool) -> None:
+    """Fill ``store.drawing``: shares drawn of limited stocks, before a label's visit is reached by a way.
 
-    What the call gives may be had elsewhere; so may what is left, where it is ``away``.
+    What the call gives may be had elsewhere; so may what is left, where the way begins the round.
     """
-    parts = len(left)
-    for at in range(len(drawn)):
-        drawn[at] = row[LOAD + parts + at] + ground.share[on, at]
-        for part in range(parts):
-            given = row[LOAD + part] - left[part]
-            drawn[at] -= ground.spare[at, part] * (given * ground.elsewhere[way, at] + left[part] * away[at])
+    visit = store.labels[label].visit
+    for stock in range(len(data.stocks)):
+        drawn = store.drawn[label, stock] + data.share[visit, stock]
+        having = data.way_stocks[way, stock]
+        away = having.away if first else 0.0
+        for part in range(len(data.parts)):
+            given = store.load[label, part] - store.left[part]
+            drawn -= data.spare[stock, part] * (given * having.elsewhere + store.left[part] * away)
+        store.drawing[stock] = drawn
 
 
-@kept
-def _finish(ground, prices, s, label):  # type: ignore[no-untyped-def]
-    """Begin a round with the label's visit, the cheapest way."""
-    on, row = s.who[label, NODE], s.number[label]
-    parts, stocks = ground.takes.shape[1], len(ground.level)
-    base = row[MONEY] - ground.carry[on] - prices.worth[on]
-    best, left, drawn, least = FAR, np.empty(parts), np.empty(stocks), np.zeros(stocks)
-    for way in range(ground.away_s.shape[0]):
-        left_g = _left(ground, way, row, left)
-        _drawn(ground, way, on, row, left, ground.away[way], drawn)
-        fits = True
-        for part in range(parts):
-            fits = fits and left[part] <= ground.away_most[way, part] + SLACK
-        for i in range(len(ground.scarce)):
-            at = ground.scarce[i]
-            fits = fits and drawn[at] - ground.level[at] <= 1.0 + SLACK
-        if not fits:
+@jit
+def _finish(data: LabelData, duals: LabelDuals, store: Store, label: int) -> None:
+    """Begin a round with a label's visit, the cheapest way."""
+    row, state = store.labels[label], store.state[0]
+    visit, room = row.visit, state.found < len(store.rounds)
+    base = row.money - data.visits[visit].carry - duals.visits[visit].visit
+    best = FAR
+    for way in range(len(data.first_arcs)):
+        left_g = _leave(data, store, label, way)
+        _draw(data, store, label, way, True)
+        if not _may_begin(data, store, way):
             continue
-        cost = base + ground.away_money[way, on]
-        cost += closing(ground.clock, row[SECONDS] + ground.away_s[way, on])
-        cost += ground.per_g_m * (ground.away_m[way, on] * left_g + ground.onward_m[way, on] * row[GRAMS])
-        for at in range(stocks):
-            cost += (drawn[at] - ground.level[at]) * prices.stock[at]
+        arc = data.first_arcs[way, visit]
+        cost = base + arc.money + _closing(data.hours, row.seconds + arc.seconds)
+        cost += data.per_g_m * (arc.before_m * left_g + arc.onward_m * row.grams)
+        for stock in range(len(data.stocks)):
+            cost += (store.drawing[stock] - data.stocks[stock].level) * duals.stocks[stock]
         if cost < best:
             best = cost
-            least[:] = drawn - ground.level
-    s.values[LEAST] = min(s.values[LEAST], best)
-    at = s.counts[FOUND]
-    if best < s.values[GOAL] - SLACK and at < len(s.found):
-        s.found[at], s.found_number[at, 0], s.found_number[at, 1:] = label, best, least
-        s.counts[FOUND] += 1
+            for stock in range(len(data.stocks)):
+                if room:
+                    share = store.drawing[stock] - data.stocks[stock].level
+                    store.rounds_drawn[state.found, stock] = share
+    state.least = min(state.least, best)
+    if best < state.goal - SLACK and room:
+        store.rounds[state.found].label, store.rounds[state.found].cost = label, best
+        state.found += 1
 
 
-@kept
-def _grow(ground, prices, s, label):  # type: ignore[no-untyped-def]
+@jit
+def _may_begin(data: LabelData, store: Store, way: int) -> bool:
+    """Whether a round may leave the start with what is left, and draws no more than a scarce stock holds."""
+    for part in range(len(data.parts)):
+        if store.left[part] > data.way_parts[way, part].start_most + SLACK:
+            return False
+    for stock in range(len(data.stocks)):
+        drawn = store.drawing[stock] - data.stocks[stock].level
+        if data.stocks[stock].scarce and drawn > 1.0 + SLACK:
+            return False
+    return True
+
+
+@jit
+def _grow(data: LabelData, duals: LabelDuals, store: Store, label: int) -> None:
     """Add all labels with one visit more before this one that may lead to less than what is found."""
-    on, row = s.who[label, NODE], s.number[label]
-    parts, stocks = ground.takes.shape[1], len(ground.level)
-    near = _met_near(prices.near, s.bits[label])
-    left, drawn, nowhere = np.empty(parts), np.empty(stocks), np.zeros(stocks)
-    for way in range(ground.seconds.shape[0]):
-        left_g = _left(ground, way, row, left)
-        if way > 0 and _same(left, row):
+    _look_back(data, duals, store, label)
+    for way in range(len(data.arcs)):
+        left_g = _leave(data, store, label, way)
+        if way > 0 and _gives_nothing(data, store, label):
             continue
-        _drawn(ground, way, on, row, left, nowhere, drawn)
-        stocked = True
-        for i in range(len(ground.scarce)):
-            at = ground.scarce[i]
-            sure = drawn[at] - ground.level[at]
-            for part in range(parts):
-                sure -= left[part] * ground.spare[at, part]
-            stocked = stocked and sure <= 1.0 + SLACK
-        if stocked:
-            _reach(ground, prices, s, label, way, near, left, left_g, drawn)
+        _draw(data, store, label, way, False)
+        if _in_stock(data, store):
+            _reach(data, duals, store, label, way, left_g)
 
 
-@kept
-def _same(left, row):  # type: ignore[no-untyped-def]
+@jit
+def _gives_nothing(data: LabelData, store: Store, label: int) -> bool:
     """Whether a call gives nothing of a load."""
     same = True
-    for part in range(len(left)):
-        same = same and left[part] == row[LOAD + part]
+    for part in range(len(data.parts)):
+        same = same and bool(store.left[part] == store.load[label, part])
     return same
 
 
-@kept
-def _met_near(near, bits):  # type: ignore[no-untyped-def]
-    """For each visit which of those near it a label has met, as a number; -1 where itself has been met."""
-    found = np.full(len(near), -1)
-    for node in range(len(near)):
-        if (bits[node >> 6] >> np.uint64(node & 63)) & np.uint64(1):
+@jit
+def _in_stock(data: LabelData, store: Store) -> bool:
+    """Whether no scarce stock is surely overdrawn, wherever what is left is still to come from."""
+    for stock in range(len(data.stocks)):
+        if data.stocks[stock].scarce:
+            sure = store.drawing[stock] - data.stocks[stock].level
+            for part in range(len(data.parts)):
+                sure -= store.left[part] * data.spare[stock, part]
+            if sure > 1.0 + SLACK:
+                return False
+    return True
+
+
+@jit
+def _look_back(data: LabelData, duals: LabelDuals, store: Store, label: int) -> None:
+    """Fill ``store.met``."""
+    for visit in range(len(data.visits)):
+        if _has_met(store, label, visit):
+            store.met[visit] = -1
             continue
-        found[node] = 0
-        for at in range(near.shape[1]):
-            v = near[node, at]
-            if v >= 0 and (bits[v >> 6] >> np.uint64(v & 63)) & np.uint64(1):
-                found[node] |= 1 << at
-    return found
+        met = 0
+        for at in range(duals.ng_sets.shape[1]):
+            other = duals.ng_sets[visit, at]
+            if other >= 0 and _has_met(store, label, other):
+                met |= 1 << at
+        store.met[visit] = met
 
 
-@kept
-def _reach(ground, prices, s, label, way, near, left, left_g, drawn):  # type: ignore[no-untyped-def]
+@jit
+def _has_met(store: Store, label: int, visit: int) -> bool:
+    return bool((store.bits[label, visit >> 6] >> np.uint64(visit & 63)) & np.uint64(1))
+
+
+@jit
+def _reach(data: LabelData, duals: LabelDuals, store: Store, label: int, way: int, left_g: float) -> None:
     """Add the labels that come to this one by one way."""
-    on, row, ahead = s.who[label, NODE], s.number[label], prices.ahead
-    parts, stocks = len(left), len(drawn)
-    levels = s.who[label, LEVELS] if way == 0 else 0
-    space, late_s = ahead.shape[3] - 1 - levels, (ahead.shape[0] - 1) * prices.step_s
-    base = row[MONEY] - ground.carry[on] - prices.worth[on]
-    base += ground.per_g_m * ground.onward_m[way, on] * row[GRAMS]
-    tied = row[TIED] + prices.asked[on] - prices.gained[way]
-    extra, odd, whole = tied, s.bits[label, -1], np.empty(parts)
-    for at in range(stocks):
-        extra += drawn[at] * prices.stock[at]
-    for node in range(len(near)):
-        seconds = row[SECONDS] + ground.seconds[way, on, node]
-        if near[node] < 0 or seconds >= late_s:
+    row, state, words = store.labels[label], store.state[0], store.bits.shape[1] - 1
+    visit, odd = row.visit, store.bits[label, words]
+    levels = row.levels if way == 0 else 0
+    space = duals.completion.shape[3] - 1 - levels
+    late_s = (duals.completion.shape[0] - 1) * duals.step_s
+    base = row.money - data.visits[visit].carry - duals.visits[visit].visit
+    base += data.per_g_m * data.first_arcs[way, visit].onward_m * row.grams
+    charged = row.charged + duals.visits[visit].resources - duals.gained[way]
+    extra = charged
+    for stock in range(len(data.stocks)):
+        extra += store.drawing[stock] * duals.stocks[stock]
+    for other in range(len(data.visits)):
+        arc = data.arcs[way, visit, other]
+        seconds = row.seconds + arc.seconds
+        if store.met[other] < 0 or seconds >= late_s:
             continue
-        money = base + ground.money[way, on, node] + ground.per_g_m * ground.before_m[way, on, node] * left_g
-        bound = money + extra + left_g * ground.carried[node]
-        bound += ahead[int(seconds / prices.step_s), node, near[node], space]
-        if bound >= s.values[LEAST] - SLACK:
+        money = base + arc.money + data.per_g_m * arc.before_m * left_g
+        bound = money + extra + left_g * data.visits[other].carried
+        bound += duals.completion[int(seconds / duals.step_s), other, store.met[other], space]
+        if bound >= state.least - SLACK:
             continue
-        fine = fined(prices.fines, odd & prices.cuts_of[node])
-        bound = max(row[BOUND], bound + fine)
-        whole[:] = left + ground.takes[node]
-        if bound >= s.values[LEAST] - SLACK:
+        halves = charged_for(duals.cuts, odd & duals.visits[other].cuts)
+        bound = max(row.bound, bound + halves)
+        for part in range(len(data.parts)):
+            store.whole[part] = store.left[part] + data.takes[other, part]
+        if bound >= state.least - SLACK or not _fits(data, other, store.whole):
             continue
-        if not _fits(ground.most, ground.grams, ground.tanks_ml, ground.gate_g[node], whole):
+        if state.count >= len(store.labels):
+            state.dropped = min(state.dropped, bound)
             continue
-        new = s.counts[COUNT]
-        if new >= len(s.key):
-            s.values[DROPPED] = min(s.values[DROPPED], bound)
-            continue
-        number, who = s.number[new], s.who[new]
-        number[SECONDS], number[MONEY], number[TIED], number[BOUND] = seconds, money + fine, tied, bound
-        number[LOAD : LOAD + parts], number[LOAD + parts :] = whole, drawn
-        who[NODE], who[PARENT], who[DEPTH] = node, label, s.who[label, DEPTH] + 1
-        who[LEVELS] = levels + prices.taken[node]
-        s.bits[new, :-1] = s.bits[label, :-1] & ground.keep[node]
-        s.bits[new, -1] = odd
-        _put(ground, prices, s, new)
+        new = state.count
+        put = store.labels[new]
+        put.seconds, put.money, put.charged, put.bound = seconds, money + halves, charged, bound
+        put.visit, put.parent, put.served = other, label, row.served + 1
+        put.levels = levels + duals.visits[other].levels
+        for part in range(len(data.parts)):
+            store.load[new, part] = store.whole[part]
+        for stock in range(len(data.stocks)):
+            store.drawn[new, stock] = store.drawing[stock]
+        for word in range(words):
+            store.bits[new, word] = store.bits[label, word] & data.ng_words[other, word]
+        store.bits[new, words] = odd
+        _add(data, duals, store)

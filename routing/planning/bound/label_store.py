@@ -1,4 +1,4 @@
-"""Keep labels, the ends of rounds, as columns of numbers that compiled code may work on."""
+"""Keep labels as records, and the open ones in the order of their keys: a heap of their numbers."""
 
 from __future__ import annotations
 
@@ -6,116 +6,146 @@ from typing import NamedTuple
 
 import numpy as np
 
-from routing.planning.bound.numbers import Floats, Ints, Words
+from routing.planning.bound.label_data import LabelData
+from routing.planning.machine_code.jit import jit
+from routing.planning.machine_code.records import Floats, Ints, Records, Words, record
 
-# Columns of a label's numbers; what must be aboard follows, then the shares drawn of limited stocks.
-SECONDS, MONEY, TIED, COST, GRAMS, BOUND, LOAD = range(7)
-# Columns of what a label is: its visit, the label it was grown from, how many visits it serves,
-# and how many levels of the load its visits take before the next call.
-NODE, PARENT, DEPTH, LEVELS = range(4)
-# Single numbers that change: the least cost found, the lowest bound given up for want of room, and what
-# rounds must be below to be kept; how many labels are open, there are, and rounds found.
-LEAST, DROPPED, GOAL = range(3)
-OPEN, COUNT, FOUND = range(3)
+LABEL = record("visit parent served levels", "seconds money charged cost grams bound")
+"""The end of a round, from reaching a visit on.
 
+``parent``: the label it was grown from, -1 for none. ``served``: visits. ``levels`` of a truckload that its
+visits take before the next call. ``money``: less duals. ``charged``: duals of resources so far. ``cost``: the
+reduced cost that labels are compared by. ``grams`` aboard. ``bound``: on the reduced cost of every round that
+ends so.
+"""
 
-class Ground(NamedTuple):
-    """What the labels of a truck model rest on (``bound_cargo``, ``bound_model``), by way, from and to.
+STATE = record("open count found", "least dropped goal")
+"""How many labels are ``open``, there are, and rounds ``found``; the ``least`` reduced cost found; the lowest
+bound of a label ``dropped`` for want of room; the ``goal`` that rounds must be below to be kept."""
 
-    Way 0 is without a call; the others call at depots, which give the parts of a load in ``gives``. What a
-    call gives is carried over ``onward_m`` alone, the rest over ``before_m`` too. ``away_s``, ``away_money``
-    and ``away_m`` are from the start, by way and to; the last way there is without loading. ``away_most`` is
-    what may come from the start. ``share`` is what visits draw of each limited stock, ``spare`` what one of
-    each part of a load may draw; it may be had from another depot where ``elsewhere`` says so, and ``away``
-    for what comes from the start. ``clock`` is for ``closing``.
-    """
-
-    seconds: Floats
-    money: Floats
-    before_m: Floats
-    onward_m: Floats
-    gives: Floats
-    elsewhere: Floats
-    away_s: Floats
-    away_money: Floats
-    away_m: Floats
-    away_most: Floats
-    away: Floats
-    home_s: Floats
-    home_money: Floats
-    takes: Floats
-    grams: Floats
-    most: Floats
-    tanks_ml: float
-    gate_g: Floats
-    carry: Floats
-    carried: Floats
-    per_g_m: float
-    share: Floats
-    spare: Floats
-    level: Floats
-    scarce: Ints
-    keep: Words
-    clock: Floats
-
-
-class Prices(NamedTuple):
-    """What is asked and paid for visits, calls, stocks and cuts; and what the way to a visit costs.
-
-    ``ahead`` is by step of time, visit, and which of the visits ``near`` it a label has met, and
-    levels of load that are left before it (each visit takes ``taken`` of them). ``cuts_of`` are
-    the cuts a visit is in, as bits; ``fines`` what every second visit of a cut costs.
-    """
-
-    worth: Floats
-    asked: Floats
-    gained: Floats
-    stock: Floats
-    step_s: float
-    ahead: Floats
-    near: Ints
-    taken: Ints
-    cuts_of: Words
-    fines: Floats
+FOUND = record("label", "cost")
+"""A round: its first visit's label, its reduced cost."""
 
 
 class Store(NamedTuple):
-    """Labels (``number``, ``who``, ``bits``), the open ones as a heap, the best at each visit, rounds found.
+    """Index ``i`` label, ``v`` visit, ``p`` part of the cargo, ``s`` limited stock."""
 
-    The bits are of visits met and, in the last word, of cuts visited an odd number of times. ``front`` has,
-    by visit, what labels taken up there are compared by.
-    """
-
-    number: Floats
-    who: Ints
+    state: Records
+    """One record of STATE."""
+    labels: Records
+    """[i] of LABEL"""
+    load: Floats
+    """[i, p]: what must be aboard on coming to the visit"""
+    drawn: Floats
+    """[i, s]: shares drawn of limited stocks after the visit is reached"""
     bits: Words
+    """[i, word]: visits met; in the last word, cuts visited an odd number of times"""
     key: Floats
+    """[i]: what open labels are ordered by"""
     heap: Ints
+    """The open labels."""
     front: Floats
+    """[v, row, criterion]: what the labels taken up at a visit are compared by"""
     front_bits: Words
+    """[v, row, word]"""
     front_count: Ints
-    found: Ints
-    found_number: Floats
-    values: Floats
-    counts: Ints
+    """[v]"""
+    rounds: Records
+    """Rounds found, of FOUND."""
+    rounds_drawn: Floats
+    """[round, s]"""
+    left: Floats
+    """[p], to work in: what a call does not give of a load"""
+    whole: Floats
+    """[p], to work in: a load with one visit more"""
+    drawing: Floats
+    """[s], to work in"""
+    met: Ints
+    """[v], to work in: which of the ng-set of each visit a label has met; -1 where the visit itself"""
+    criteria: Floats
+    """[criterion], to work in"""
 
 
-def room_for(labels: int, ground: Ground, most_front: int, rounds: int) -> Store:
-    """An empty store for so many labels, labels to compare with at each visit, and rounds."""
-    visits, parts = ground.takes.shape
-    stocks, words = len(ground.level), ground.keep.shape[1] + 1
-    beside = 3 + parts - 1 + len(ground.scarce)
+def store_for(labels: int, data: LabelData, most_front: int, rounds: int) -> Store:
+    """An empty store for so many labels, rows to compare with at each visit, and rounds."""
+    visits, parts = data.takes.shape
+    stocks, words = len(data.stocks), data.ng_words.shape[1] + 1
+    criteria = 3 + parts - 1 + int(data.stocks["scarce"].sum())
     return Store(
-        number=np.zeros((labels, LOAD + parts + stocks)),
-        who=np.zeros((labels, 4), dtype=np.int64),
+        state=np.zeros(1, STATE),
+        labels=np.zeros(labels, LABEL),
+        load=np.zeros((labels, parts)),
+        drawn=np.zeros((labels, stocks)),
         bits=np.zeros((labels, words), dtype=np.uint64),
         key=np.zeros(labels),
         heap=np.zeros(labels, dtype=np.int64),
-        front=np.zeros((visits, most_front, beside)),
+        front=np.zeros((visits, most_front, criteria)),
         front_bits=np.zeros((visits, most_front, words), dtype=np.uint64),
         front_count=np.zeros(visits, dtype=np.int64),
-        found=np.zeros(rounds, dtype=np.int64),
-        found_number=np.zeros((rounds, 1 + stocks)),
-        values=np.zeros(3),
-        counts=np.zeros(3, dtype=np.int64),
+        rounds=np.zeros(rounds, FOUND),
+        rounds_drawn=np.zeros((rounds, stocks)),
+        left=np.zeros(parts),
+        whole=np.zeros(parts),
+        drawing=np.zeros(stocks),
+        met=np.zeros(visits, dtype=np.int64),
+        criteria=np.zeros(criteria),
     )
+
+
+@jit
+def push(store: Store, label: int) -> None:
+    """Put a label among the open ones."""
+    heap, key, at = store.heap, store.key, store.state[0].open
+    while at > 0:
+        above = (at - 1) // 2
+        if key[heap[above]] <= key[label]:
+            break
+        heap[at] = heap[above]
+        at = above
+    heap[at] = label
+    store.state[0].open += 1
+
+
+@jit
+def pop(store: Store) -> int:
+    """Take the open label of the lowest key."""
+    label = int(store.heap[0])
+    store.state[0].open -= 1
+    if store.state[0].open > 0:
+        _sink(store, store.heap[store.state[0].open], 0)
+    return label
+
+
+@jit
+def order(store: Store, eagerness: float) -> None:
+    """Order the open labels anew: by bound, less ``eagerness`` for each visit served."""
+    count = store.state[0].open
+    for at in range(count):
+        label = store.heap[at]
+        store.key[label] = store.labels[label].bound - eagerness * store.labels[label].served
+    for at in range(count // 2 - 1, -1, -1):
+        _sink(store, store.heap[at], at)
+
+
+@jit
+def lowest(store: Store) -> float:
+    """The least reduced cost that any round has as far as is known."""
+    least = min(float(store.state[0].least), float(store.state[0].dropped))
+    for at in range(store.state[0].open):
+        least = min(least, float(store.labels[store.heap[at]].bound))
+    return least
+
+
+@jit
+def _sink(store: Store, label: int, at: int) -> None:
+    """Put a label into a hole of the heap, or below."""
+    heap, key, count = store.heap, store.key, store.state[0].open
+    while 2 * at + 1 < count:
+        below = 2 * at + 1
+        if below + 1 < count and key[heap[below + 1]] < key[heap[below]]:
+            below += 1
+        if key[heap[below]] >= key[label]:
+            break
+        heap[at] = heap[below]
+        at = below
+    heap[at] = label

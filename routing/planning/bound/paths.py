@@ -1,64 +1,95 @@
-"""Carry the cheapest relaxed rounds from step to step of time: the compiled part of ``bound_rounds``.
+"""Carry the cheapest relaxed rounds from step to step of time: the compiled part of ``rounds``.
 
-A table has the least cost by step of time, state of memory, and levels of the load used since the last call.
+A table has the least reduced cost by step of time, ng-state, and levels of the load used since the last call.
 """
 
 from __future__ import annotations
 
-import numpy as np
+from routing.planning.bound.model import FAR
+from routing.planning.machine_code.jit import entry, jit
+from routing.planning.machine_code.records import Floats, Ints, Records, record
 
-from routing.planning.bound.numbers import FAR
-from routing.planning.machine_code.jit import kept
+ARC = record("source target steps calls way", "cost")
+"""A move between ng-states: its steps of time, whether it calls at a depot, its way, its reduced cost."""
 
 
-@kept
-def carry(table, low, arc_from, arc_to, arc_t, arc_cost, arc_call, taken, shut):  # type: ignore[no-untyped-def]
-    """Fill a table in which what begins stands already, and ``low``, the least over all levels.
+@entry
+def extend(table: Floats, lowest: Floats, arcs: Records, taken: Ints, latest: Floats) -> None:
+    """Fill a table in which the beginnings stand already.
 
-    ``taken`` are the levels that each state's visit takes, ``shut`` the last step at which it may be left.
+    Parameters
+    ----------
+    table : array, [step, state, level]
+        Least reduced costs, FAR where nothing comes.
+    lowest : array, [step, state]
+        The least over all levels; filled here.
+    arcs : array of ARC
+        All moves, by target.
+    taken : array of int, [state]
+        The levels that the state's visit takes.
+    latest : array, [state]
+        The last step at which it may be left.
     """
     steps, states, levels = table.shape
     for t in range(steps):
-        for arc in range(len(arc_from)):
-            before = t - arc_t[arc]
-            if before < 0:
-                continue
-            source, target, cost = arc_from[arc], arc_to[arc], arc_cost[arc]
-            if low[before, source] >= FAR / 2:
+        for at in range(len(arcs)):
+            arc = arcs[at]
+            before, source, target = t - arc.steps, arc.source, arc.target
+            if before < 0 or lowest[before, source] >= FAR / 2:
                 continue
             take = taken[target]
-            if arc_call[arc]:
-                reached = low[before, source] + cost
+            if arc.calls:
+                reached = lowest[before, source] + arc.cost
                 if reached < table[t, target, take]:
                     table[t, target, take] = reached
                 continue
-            old, new = table[before, source], table[t, target]
             for level in range(levels - take):
-                reached = old[level] + cost
-                if reached < new[level + take]:
-                    new[level + take] = reached
+                reached = table[before, source, level] + arc.cost
+                if reached < table[t, target, level + take]:
+                    table[t, target, level + take] = reached
         for state in range(states):
-            if t > shut[state]:
-                table[t, state] = FAR
-            low[t, state] = table[t, state].min()
+            least = FAR
+            for level in range(levels):
+                if t > latest[state]:
+                    table[t, state, level] = FAR
+                least = min(least, table[t, state, level])
+            lowest[t, state] = least
 
 
-@kept
-def onward(table, closing, first, width, ahead):  # type: ignore[no-untyped-def]
-    """The least of all before a label and of closing, by step after leaving, visit, visits met, levels left.
+@entry
+def complete(table: Floats, closing: Floats, first: Ints, width: int, column: Floats, ahead: Floats) -> None:
+    """Fill ``ahead``: the completion bound of a label, the least of all before it and of closing.
 
     Closing costs no less the later it is, so that of two ways to a state the later and dearer is no good.
+
+    Parameters
+    ----------
+    table : array, [step, state, level]
+        As ``extend`` filled it.
+    closing : array, [step]
+        What closing costs; twice as many steps as in the table.
+    first : array of int, [visit + 1]
+        The first state of each visit.
+    width : int
+        The most visits in an ng-set.
+    column : array, [met, level, step]
+        To work in, for one visit.
+    ahead : array, [step + 1, visit, met, level]
+        By step after leaving the visit, by what of its ng-set has been met, and by the levels left for the
+        visit and those before it. The last step is for what is too late and stays as it is.
     """
     levels, last = table.shape[2], ahead.shape[0] - 1
     for visit in range(len(first) - 1):
         masks = first[visit + 1] - first[visit]
-        column = np.full((masks, levels, last), FAR)
         for mask in range(masks):
+            # What a label has met leaves those states that remember none of it: the others of all.
+            met = masks - 1 - mask
             for level in range(levels):
-                # What a label has met leaves those that remember none of it: the others of all.
-                _closed(table, first[visit] + mask, level, closing, column[masks - 1 - mask, level])
+                for after in range(last):
+                    column[met, level, after] = FAR
+                _closed(table, first[visit] + mask, level, closing, column[met, level])
                 if level:
-                    _lower(column[masks - 1 - mask, level], column[masks - 1 - mask, level - 1])
+                    _lower(column[met, level], column[met, level - 1])
         for bit in range(width):
             for mask in range(masks):
                 more = mask | (1 << bit)
@@ -71,8 +102,8 @@ def onward(table, closing, first, width, ahead):  # type: ignore[no-untyped-def]
                     ahead[after, visit, mask, level] = column[mask, level, after]
 
 
-@kept
-def _closed(table, state, level, closing, least):  # type: ignore[no-untyped-def]
+@jit
+def _closed(table: Floats, state: int, level: int, closing: Floats, least: Floats) -> None:
     """By step after leaving a state: the least of coming there and of closing."""
     low = FAR / 2
     for t in range(table.shape[0]):
@@ -85,8 +116,8 @@ def _closed(table, state, level, closing, least):  # type: ignore[no-untyped-def
                     least[after] = cost
 
 
-@kept
-def _lower(row, other):  # type: ignore[no-untyped-def]
+@jit
+def _lower(row: Floats, other: Floats) -> None:
     """Lower a row to another where that is less."""
     for at in range(len(row)):
         if other[at] < row[at]:

@@ -1,4 +1,4 @@
-"""Say what a truck may pour and give between two calls, as resources that hold on average over its rounds."""
+"""State what a truck may pour and give between two calls, as resources that hold on average."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from routing.planning.bound.closure import parts
-from routing.planning.bound.numbers import Floats
+from routing.planning.machine_code.records import Floats
 from routing.planning.problem.problem import Problem, TruckSpec, visit_ml
 
 Stock = tuple[int, int, int]
@@ -15,15 +14,24 @@ Stock = tuple[int, int, int]
 
 PARTS = (1, 2, 3, 4, 5, 6, 8)
 TELLING = 0.85
+"""A count in whole parts is kept where it sees at least so much of what the plain sum sees."""
 
 
 class Resources:
     """What visits use, what the start allows and what each refill depot adds, as shares of the most.
 
     Columns: each syrup in tanks, all tanks together, pails, mass, those that may bind; and each counted in
-    whole parts (``parts``), where few large visits leave much room that none of them can use. ``laden`` is
-    what may be used without loading at the start. The last columns are the stocks: of what is poured, what
-    was not taken elsewhere was drawn there.
+    whole parts (``whole_levels``), where few large visits leave much room that none of them can use. The last
+    columns are the stocks: of what is poured, what was not taken elsewhere was drawn there.
+
+    Attributes
+    ----------
+    use : array, [visit, resource]
+        What each visit uses.
+    laden, start : array, [resource]
+        What may be used from the start: without loading there, and after loading there.
+    calls : array, [depot, resource]
+        What a call at each refill depot adds.
     """
 
     def __init__(
@@ -68,7 +76,19 @@ class Resources:
 
 
 class Shares:
-    """Shares of limited stocks: what visits take (``ml``), a full truck holds and has aboard at first."""
+    """Shares of limited stocks, all by stock.
+
+    Attributes
+    ----------
+    ml : array, [visit, stock]
+        What each visit takes.
+    full, level : array, [stock]
+        What a full truck holds, and what this one has aboard at first.
+    pail : array, [stock]
+        The most that one pail may hold.
+    at, syrup, whole : array, [stock]
+        The depot, the syrup, and the stock in mL.
+    """
 
     def __init__(
         self, problem: Problem, spec: TruckSpec, visits: Sequence[int], stocks: Sequence[Stock]
@@ -103,6 +123,16 @@ def stocks_of(problem: Problem) -> tuple[Stock, ...]:
     )
 
 
+def whole_levels(shares: Floats, k: int) -> Floats:
+    """How many of ``k`` levels shares of a whole fill: more than j / (k + 1) of it is j of them.
+
+    What fits together does so when counted: the j of shares that sum to s are whole numbers whose sum is
+    below (k + 1) s (dual feasible functions; G.S. Lueker, "Bin packing with items uniformly distributed over
+    intervals [a, b]", FOCS 1983).
+    """
+    return np.asarray(np.maximum(0.0, np.ceil((k + 1) * shares - 1e-9) - 1.0))
+
+
 def _in_parts(shares: Floats) -> Floats:
-    """Shares of a whole, and beside them the shares counted in parts."""
-    return np.concatenate([shares, *(parts(shares, k) for k in PARTS)], axis=1)
+    """Shares of a whole, and beside them the shares counted in whole parts."""
+    return np.concatenate([shares, *(whole_levels(shares, k) / k for k in PARTS)], axis=1)

@@ -1,8 +1,7 @@
-"""Find the round of one kind of truck with the least cost under given prices, or bound it from below.
+"""Find the relaxed round of one kind of truck with the least reduced cost, or bound it from below.
 
-Rounds are relaxed to ng-routes: a visit may come again once it is forgotten (R. Baldacci, A. Mingozzi &
-R. Roberti, Operations Research 59(5):1269, 2011). Time is counted in steps and rounded down from node to
-node; money is not rounded.
+Rounds are relaxed to ng-routes (``ng_sets``). Time is counted in steps and rounded down from node to node;
+money is not rounded.
 """
 
 from __future__ import annotations
@@ -12,10 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.planning.bound.model import TruckModel
-from routing.planning.bound.ng_sets import Memory
-from routing.planning.bound.numbers import FAR, Floats
-from routing.planning.bound.paths import carry, onward
+from routing.planning.bound.model import FAR, TruckModel, closing
+from routing.planning.bound.ng_sets import NgStates
+from routing.planning.bound.paths import ARC, complete, extend
+from routing.planning.machine_code.records import Floats, Records, record
+
+BEGINNING = record("steps state way", "cost")
+"""A way from the start: the step and state that it leads to, and its reduced cost."""
 
 
 @dataclass(frozen=True)
@@ -28,121 +30,116 @@ class Round:
 
 
 class Pricing:
-    """Cheapest rounds of one truck model under prices of visits and resources."""
+    """The pricing problem of one truck model over relaxed rounds.
 
-    def __init__(self, model: TruckModel, near: Sequence[Sequence[int]], steps: int, levels: int) -> None:
-        self.model = model
-        self.n = len(model.visits)
-        self.memory = Memory(near)
-        self.step_s = max(1e-3, (model.longest_s + model.credit_s) / steps)
-        self.steps = int((model.longest_s + model.credit_s) // self.step_s) + 1
-        self.taken = model.cargo.levels(levels)
+    Parameters
+    ----------
+    model : TruckModel
+    ng_sets : sequence of sequences of int
+        For each visit those that a round remembers there.
+    steps, levels : int
+        Into how many steps the longest day, and into how many levels a truckload, are divided.
+    """
+
+    def __init__(self, model: TruckModel, ng_sets: Sequence[Sequence[int]], steps: int, levels: int) -> None:
+        self.model, self.n = model, len(model.visits)
+        self.states = states = NgStates(ng_sets)
+        hours = model.hours
+        self.step_s = max(1e-3, (hours.longest_s + hours.credit_s) / steps)
+        self.steps = int((hours.longest_s + hours.credit_s) // self.step_s) + 1
+        self.levels_taken = model.cargo.levels(levels)
         self.levels = levels + 1
-        latest = np.array([model.busy_by(s) for s in model.latest_s.tolist()]) + model.credit_s
-        self.shut = np.floor(latest / self.step_s)[self.memory.visit]
-        self.ticks = [np.floor(way.seconds / self.step_s) for way in model.ways]
-        self.table = np.empty((self.steps, self.memory.states, self.levels))
-        self.reached = np.empty((self.steps, self.memory.states))
+        latest_s = np.array([model.busy_by(s) for s in model.latest_s.tolist()]) + hours.credit_s
+        self.latest = np.floor(latest_s / self.step_s)[states.visit]
+        self.way_steps = [np.floor(way.seconds / self.step_s) for way in model.ways]
+        self.table = np.empty((self.steps, states.count, self.levels))
+        self.lowest = np.empty((self.steps, states.count))
+        self.column = np.empty((1 << states.width, self.levels, self.steps))
 
-    def price(self, worth: Floats, resource: Floats) -> float:
-        """The least cost of a round; ``worth`` is paid for each visit, ``resource`` asked for each use."""
-        self._lay_arcs(worth, resource)
+    def price(self, visit_duals: Floats, resource_duals: Floats) -> float:
+        """The least reduced cost of a round; visits pay their duals, uses of resources are charged theirs."""
+        self._lay_arcs(visit_duals, resource_duals)
         self.table.fill(FAR)
-        taken = self.taken[self.memory.visit]
-        for t, state, cost in zip(self.begin_t, self.begin_state, self.begin_cost, strict=True):
-            self.table[t, state, taken[state]] = min(self.table[t, state, taken[state]], cost)
-        arcs = (self.arc_from, self.arc_to, self.arc_t, self.arc_cost, self.arc_call)
-        carry(self.table, self.reached, *arcs, taken, self.shut)
-        self.ends = self.reached + self._closing()
+        taken = self.levels_taken[self.states.visit]
+        for begun in self.beginnings:
+            at = (begun["steps"], begun["state"], taken[begun["state"]])
+            self.table[at] = min(self.table[at], begun["cost"])
+        extend(self.table, self.lowest, self.arcs, taken, self.latest)
+        self.ends = self.lowest + self._closing()
         return float(self.ends.min())
 
-    def ahead(self) -> Floats:
-        """The least cost of all before a label, and of closing, under the prices of the last pricing.
-
-        By step of time after leaving the visit, visit, what the label has met (a number of bits, those of
-        ``Memory.table``), and levels that are left for the visit and those before it. The last step is for
-        what is too late.
-        """
-        memory = self.memory
-        closing = self.model.closing(np.arange(2 * self.steps, dtype=float) * self.step_s)
-        ahead = np.full((self.steps + 1, self.n, 1 << memory.width, self.levels), FAR)
-        onward(self.table, closing, memory.first, memory.width, ahead)
+    def completion(self) -> Floats:
+        """The completion bounds of labels under the duals of the last pricing, as ``paths.complete`` says."""
+        after_s = np.arange(2 * self.steps, dtype=float) * self.step_s
+        ahead = np.full((self.steps + 1, self.n, 1 << self.states.width, self.levels), FAR)
+        ends = closing(self.model.hours, after_s)
+        complete(self.table, ends, self.states.first, self.states.width, self.column, ahead)
         return ahead
 
     def _closing(self) -> Floats:
         """What ending the round after each state at each step costs."""
-        model, visit = self.model, self.memory.visit
-        seconds = np.arange(self.steps)[:, None] * self.step_s + model.home_s[None, :]
-        return (model.closing(seconds) + model.home_money[None, :])[:, visit]
+        seconds = np.arange(self.steps)[:, None] * self.step_s + self.model.home_s[None, :]
+        money = closing(self.model.hours, seconds) + self.model.home_money[None, :]
+        return np.asarray(money[:, self.states.visit])
 
-    def _lay_arcs(self, worth: Floats, resource: Floats) -> None:
-        """The arcs that may matter under these prices: the direct ones, and calls that pay."""
-        model, n, memory = self.model, self.n, self.memory
-        asked = model.use @ resource - worth
-        costs = []
-        for way in model.ways:
-            gain = np.full(n + 1, way.gain @ resource)
-            gain[-1] = way.first_gain @ resource
-            costs.append(way.money + asked - gain[:, None])
-        kept: list[tuple[int, Floats, Floats]] = []
-        for w, cost in enumerate(costs):
-            ticks, cost = self.ticks[w], np.where(model.ways[w].seconds >= FAR, FAR, cost)
-            for v, t, c in kept:
+    def _lay_arcs(self, visit_duals: Floats, resource_duals: Floats) -> None:
+        """The arcs that may matter under these duals: the direct ones, and calls that pay."""
+        arcs, beginnings = [], []
+        for w, cost in self._worthwhile(visit_duals, resource_duals):
+            steps, states = self.way_steps[w], self.states
+            good = ((cost[:-1] < FAR / 2) & (steps[:-1] < self.steps)).reshape(-1)[states.pair]
+            pair = states.pair[good]
+            some = np.empty(len(pair), ARC)
+            some["source"], some["target"] = states.source[good], states.target[good]
+            some["steps"], some["cost"] = steps[:-1].reshape(-1)[pair], cost[:-1].reshape(-1)[pair]
+            some["calls"], some["way"] = self.model.ways[w].calls, w
+            arcs.append(some)
+            able = np.nonzero((cost[-1] < FAR / 2) & (steps[-1] < self.steps))[0]
+            begun = np.empty(len(able), BEGINNING)
+            begun["steps"], begun["state"] = steps[-1, able], states.first[able]
+            begun["cost"], begun["way"] = cost[-1, able], w
+            beginnings.append(begun)
+        every: Records = np.concatenate(arcs)
+        self.arcs = every[np.argsort(every["target"], kind="stable")]
+        self.targets = np.ascontiguousarray(self.arcs["target"])
+        self.beginnings: Records = np.concatenate(beginnings)
+
+    def _worthwhile(self, visit_duals: Floats, resource_duals: Floats) -> list[tuple[int, Floats]]:
+        """Each way with its reduced costs, FAR where another way is as fast and as cheap."""
+        model = self.model
+        charged = model.use @ resource_duals - visit_duals
+        kept: list[tuple[int, Floats]] = []
+        for w, way in enumerate(model.ways):
+            gain = np.full(self.n + 1, way.gain @ resource_duals)
+            gain[-1] = way.first_gain @ resource_duals
+            cost = np.where(way.seconds >= FAR, FAR, way.money + charged - gain[:, None])
+            for v, other in kept:
                 # After a call more may be poured: the way without one does not make it needless.
-                if model.ways[v].calls or not model.ways[w].calls:
-                    cost = np.where((t <= ticks) & (c <= cost), FAR, cost)
-            kept.append((w, ticks, cost))
-        self.kept = kept
-        source, target, arc_t, arc_cost, arc_way = [], [], [], [], []
-        begin_t, begin_state, begin_cost, begin_way = [], [], [], []
-        for w, ticks, cost in kept:
-            flat_cost, flat_t = cost[:-1].reshape(-1), ticks[:-1].reshape(-1)
-            good = (flat_cost < FAR / 2) & (flat_t < self.steps)
-            which = good[memory.pair]
-            pair = memory.pair[which]
-            source.append(memory.source[which])
-            target.append(memory.target[which])
-            arc_t.append(flat_t[pair].astype(np.int64))
-            arc_cost.append(flat_cost[pair])
-            arc_way.append(np.full(len(pair), w))
-            ok = np.nonzero((cost[-1] < FAR / 2) & (ticks[-1] < self.steps))[0]
-            begin_t += ticks[-1, ok].astype(int).tolist()
-            begin_state += memory.first[ok].tolist()
-            begin_cost += cost[-1, ok].tolist()
-            begin_way += [w] * len(ok)
-        self.begin_t, self.begin_state, self.begin_cost, self.begin_way = (
-            begin_t,
-            begin_state,
-            begin_cost,
-            begin_way,
-        )
-        target_all = np.concatenate(target)
-        order = np.argsort(target_all, kind="stable") if len(target) > 1 else slice(None)
-        self.arc_to = target_all[order]
-        self.arc_from = np.concatenate(source)[order]
-        self.arc_t = np.concatenate(arc_t)[order]
-        self.arc_cost = np.concatenate(arc_cost)[order]
-        self.arc_way = np.concatenate(arc_way)[order]
-        self.arc_call = np.array([way.calls for way in model.ways])[self.arc_way]
+                if model.ways[v].calls or not way.calls:
+                    no_later = self.way_steps[v] <= self.way_steps[w]
+                    cost = np.where(no_later & (other <= cost), FAR, cost)
+            kept.append((w, cost))
+        return kept
 
     def best(self, most: int) -> list[Round]:
         """The cheapest rounds of the last pricing, at most one for each last visit, cheapest first."""
         by_state = self.ends.min(axis=0)
-        by_visit = np.minimum.reduceat(by_state, self.memory.first[:-1])
+        by_visit = np.minimum.reduceat(by_state, self.states.first[:-1])
         found = []
         for i in np.argsort(by_visit, kind="stable")[:most]:
             if by_visit[i] >= -1e-7:
                 break
-            first, last = self.memory.first[i], self.memory.first[i + 1]
+            first, last = self.states.first[i], self.states.first[i + 1]
             column = self.ends[:, first:last]
             t, mask = np.unravel_index(int(column.argmin()), column.shape)
             found.append(self._trace(int(t), int(first + mask)))
         return found
 
     def _trace(self, t: int, state: int) -> Round:
-        model, visit = self.model, self.memory.visit
-        closing = float(model.closing(np.array([t * self.step_s + model.home_s[visit[state]]]))[0])
-        money = closing + float(model.home_money[visit[state]])
+        """The round that ends at a step in a state, followed back from there."""
+        model, visit = self.model, self.states.visit
+        end_s = np.array([t * self.step_s + model.home_s[visit[state]]])
+        money = float(closing(model.hours, end_s)[0]) + float(model.home_money[visit[state]])
         use = np.zeros(model.use.shape[1])
         level = int(self.table[t, state].argmin())
         order = []
@@ -150,38 +147,38 @@ class Pricing:
             i = int(visit[state])
             order.append(i)
             use += model.use[i]
-            goal = self.table[t, state, level]
-            begun = self._begun(t, state, level, goal)
+            begun = self._begun(t, state, level)
             if begun is not None:
                 way = model.ways[begun]
                 money += way.money[-1, i]
                 use -= way.first_gain
                 return Round(tuple(reversed(order)), float(money), tuple(use.tolist()))
             at, t, level = self._before(t, state, level)
-            way = model.ways[self.arc_way[at]]
-            state = int(self.arc_from[at])
+            way = model.ways[self.arcs["way"][at]]
+            state = int(self.arcs["source"][at])
             money += way.money[visit[state], i]
             use -= way.gain
 
-    def _begun(self, t: int, state: int, level: int, goal: float) -> int | None:
+    def _begun(self, t: int, state: int, level: int) -> int | None:
         """The way from the start that leads here, if one does."""
-        if level != self.taken[self.memory.visit[state]]:
+        if level != self.levels_taken[self.states.visit[state]]:
             return None
-        begins = zip(self.begin_t, self.begin_state, self.begin_cost, self.begin_way, strict=True)
-        return next((w for bt, s, c, w in begins if bt == t and s == state and c <= goal + 1e-9), None)
+        some, goal = self.beginnings, self.table[t, state, level]
+        fits = (some["steps"] == t) & (some["state"] == state) & (some["cost"] <= goal + 1e-9)
+        return int(some["way"][fits.argmax()]) if fits.any() else None
 
     def _before(self, t: int, state: int, level: int) -> tuple[int, int, int]:
         """The arc that leads here at least cost, and the step and level that it comes from."""
-        low, high = np.searchsorted(self.arc_to, [state, state + 1])
-        sources, calls = self.arc_from[low:high], self.arc_call[low:high]
-        times = t - self.arc_t[low:high]
+        low, high = np.searchsorted(self.targets, [state, state + 1])
+        arcs = self.arcs[low:high]
+        sources, calls, times = arcs["source"], arcs["calls"] > 0, t - arcs["steps"]
         fits = times >= 0
         times = np.maximum(0, times)
-        taken = int(self.taken[self.memory.visit[state]])
+        taken = int(self.levels_taken[self.states.visit[state]])
         direct = self.table[times, sources, level - taken] if level >= taken else np.full(len(times), FAR)
-        called = self.reached[times, sources] if level == taken else np.full(len(times), FAR)
-        values = np.where(fits, np.where(calls, called, direct) + self.arc_cost[low:high], FAR)
+        called = self.lowest[times, sources] if level == taken else np.full(len(times), FAR)
+        values = np.where(fits, np.where(calls, called, direct) + arcs["cost"], FAR)
         at = int(values.argmin())
         before, source = int(times[at]), int(sources[at])
         level = int(self.table[before, source].argmin()) if calls[at] else level - taken
-        return low + at, before, level
+        return int(low) + at, before, level

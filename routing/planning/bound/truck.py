@@ -9,28 +9,23 @@ from itertools import pairwise
 
 import numpy as np
 
-from routing.planning.bound.cargo import Call, Cargo, cargo_of, given
-from routing.planning.bound.closure import closed, least, reach
-from routing.planning.bound.model import TruckModel, Way
-from routing.planning.bound.numbers import FAR, Flags, Floats
+from routing.planning.bound.model import FAR, Call, Cargo, TruckModel, Way, cargo_of, hours_of, parts_given
 from routing.planning.bound.resources import Resources, stocks_of
 from routing.planning.evaluate.state import Judge
+from routing.planning.machine_code.records import Flags, Floats
 from routing.planning.problem.problem import Problem, visit_ml
 
 
 def truck_models(problem: Problem) -> list[TruckModel]:
-    """One model for each kind of truck; trucks that can serve nothing have none."""
-    twins = problem.twins
-    judge = Judge(problem)
-    models = []
-    for k in sorted(set(twins)):
-        idle = max(0.0, judge(k, ()).cost)
-        model = _Maker(problem, k).model(twins.count(k), idle)
-        models.append(model)
-    return models
+    """One model for each set of identical trucks; a truck that can serve nothing has no visits in it."""
+    identical, judge = problem.twins, Judge(problem)
+    return [
+        _Arcs(problem, k).model(identical.count(k), max(0.0, judge(k, ()).cost))
+        for k in sorted(set(identical))
+    ]
 
 
-class _Maker:
+class _Arcs:
     """Lays out the arcs of one truck."""
 
     def __init__(self, problem: Problem, truck: int) -> None:
@@ -42,8 +37,8 @@ class _Maker:
         self.depots = list(spec.refill_depots)
         self.stocks = stocks_of(problem)
         sources = sorted({self.start, *(problem.depots[d].place for d in self.depots)})
-        self.soonest = spec.earliest_s + reach(self.drive, [self.start])
-        self.carried_m = reach(self.metres, sources)
+        self.soonest = spec.earliest_s + shortest_from(self.drive, [self.start])
+        self.carried_m = shortest_from(self.metres, sources)
         self.visits = self._servable()
         self.places = np.array([problem.visits[v].place for v in self.visits], dtype=int)
         self.froms = np.append(self.places, self.start)
@@ -51,8 +46,8 @@ class _Maker:
         self.ranks = np.append(self.rank, spec.rank)
         depots = np.array([problem.depots[d].place for d in self.depots], dtype=int)
         self.by = {int(place): at for at, place in enumerate(depots)}
-        self.short_drive = closed(self.drive[depots[:, None], depots[None, :]])
-        self.short_metres = closed(self.metres[depots[:, None], depots[None, :]])
+        self.short_drive = shortest_path_closure(self.drive[depots[:, None], depots[None, :]])
+        self.short_metres = shortest_path_closure(self.metres[depots[:, None], depots[None, :]])
         self.may_wash = bool(len(set(self.ranks.tolist())) > 1 and any(d.wash for d in problem.depots))
         load = min(0.0, spec.fuel_per_g) * max(0, spec.gross_g - spec.tare_g)
         self.per_m = spec.per_m + spec.fuel_price * (spec.fuel_empty + load)
@@ -75,6 +70,8 @@ class _Maker:
         self.resources = Resources(self.problem, self.spec, self.visits, self.depots, self.stocks)
         self.calls = self._calls(self.resources.start, self.resources.calls)
         home_s = self.drive[self.places, self.end]
+        # Money that loading done before the day may save.
+        spared = self.credit_s * (self.spec.per_s + self.idle_per_s)
         return TruckModel(
             truck=self.truck,
             count=count,
@@ -83,8 +80,8 @@ class _Maker:
             use=self.resources.use,
             home_s=home_s,
             home_money=self.metres[self.places, self.end] * self.per_m + home_s * self.spec.per_s,
-            spec=self.spec,
-            credit_s=self.credit_s,
+            hours=hours_of(self.spec, self.credit_s, spared),
+            spared=spared,
             idle=idle,
             standing=self.standing_money,
             latest_s=np.array([self._latest_s(v) for v in self.visits]),
@@ -143,7 +140,7 @@ class _Maker:
         for call in self.calls:
             by_gain.setdefault(call.gain.tobytes(), []).append(call)
         for alike in by_gain.values():
-            pair = least([(call.seconds, call.money) for call in alike])
+            pair = _least([(call.seconds, call.money) for call in alike])
             found.append(Way(*pair, alike[0].gain, alike[0].first_gain, True))
         return found
 
@@ -171,7 +168,7 @@ class _Maker:
 
     def _calls(self, start_gain: Floats, gains: Floats) -> list[Call]:
         """A call for each depot, and for two in a row where the first has what the second has not."""
-        gives = [given(self.problem, self.visits, d) for d in self.depots]
+        gives = [parts_given(self.problem, self.visits, d) for d in self.depots]
         found = [
             self._call([d, d], self._by(d), gains[at], gives[at], start_gain)
             for at, d in enumerate(self.depots)
@@ -292,3 +289,28 @@ class _Maker:
         np.fill_diagonal(seconds[:-1], FAR)
         money = metres * self.per_m + (seconds - self.standing_s) * self.spec.per_s + self.standing_money
         return seconds, np.where(seconds >= FAR, FAR, money)
+
+
+def shortest_path_closure(table: Floats) -> Floats:
+    """The table with detours over other places where they are shorter."""
+    short = table.copy()
+    np.fill_diagonal(short, 0.0)
+    for k in range(len(short)):
+        short = np.minimum(short, short[:, k : k + 1] + short[k : k + 1, :])
+    return short
+
+
+def shortest_from(table: Floats, sources: list[int]) -> Floats:
+    """The least from any of some places to every place, over any places between."""
+    nearest = table[sources].min(axis=0)
+    nearest[sources] = 0.0
+    while True:
+        further = np.minimum(nearest, (nearest[:, None] + table).min(axis=0))
+        if np.array_equal(further, nearest):
+            return np.asarray(nearest)
+        nearest = further
+
+
+def _least(pairs: list[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
+    """The least seconds and, apart from that, the least money."""
+    return np.minimum.reduce([p[0] for p in pairs]), np.minimum.reduce([p[1] for p in pairs])

@@ -1,10 +1,9 @@
-"""Carry the beginning of a round on, stop by stop, with no more than it must have cost and taken.
+"""Extend partial routes stop by stop, each with the least that it must have cost and taken.
 
-A beginning is timed as early and as short as it can be. Relaxed, all downward: filling takes no spare syrup
-and no whole seconds; breaks take time in all, but do not put off what comes after them; work since the last
-break counts no waits; a load is weighed trip by trip. Kept: opening hours, the hours until breaks, what is
-carried from supply to supply, stock.
-"""
+A partial route is timed as early and as short as it can be. Relaxed, all downward: filling takes no spare
+syrup and no whole seconds; breaks take time in all, but do not put off what comes after them; work since the
+last break counts no waits; a load is weighed trip by trip. Kept: opening hours, the hours until breaks, what
+is carried from supply to supply, stock."""
 
 from __future__ import annotations
 
@@ -22,15 +21,14 @@ ROUNDING_S = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Begun:
-    """A beginning of a round.
+class PartialRoute:
+    """The beginning of a round: ``stops``, and the set of visits ``served`` as bits.
 
-    ``money`` counts no waits and breaks; ``clock_s`` is the earliest time now; ``start_s`` the latest start;
-    ``busy_s`` the least seconds without waits and breaks; ``since_s`` those of them since the last of so many
-    ``breaks``. ``carried`` is what was needed since the last supply, by kind, and the pails since the last
-    base. ``run`` are the calls before this one without a
-    visit between.
-    """
+    ``rank`` is the hygiene rank of the truck. ``money`` counts no waits and breaks; ``clock_s`` is the
+    earliest time now; ``start_s`` the latest start; ``busy_s`` the least seconds without waits and breaks;
+    ``since_break_s`` those of them since the last of so many ``breaks``. ``carried`` is what was needed since
+    the last supply, by kind, and the pails since the last base. ``run`` are the calls before this one without
+    a visit between."""
 
     stops: Stops
     served: int
@@ -39,7 +37,7 @@ class Begun:
     clock_s: float
     start_s: float
     busy_s: float
-    since_s: float
+    since_break_s: float
     breaks: int
     driven_s: int
     carried: tuple[int, ...]
@@ -51,8 +49,8 @@ class Begun:
         return max(0.0, self.clock_s - self.start_s - self.busy_s)
 
 
-class Beginnings:
-    """How the beginnings of one truck's rounds go on."""
+class PartialRoutes:
+    """How the partial routes of one truck are extended."""
 
     def __init__(self, floors: RoundFloors) -> None:
         self.trips, self.calls, self.sets = floors.trips, floors.calls, floors.sets
@@ -70,139 +68,144 @@ class Beginnings:
         # Of what is filled after a break, so much may really have been aboard before it.
         self.aboard_s = sum(self.calls.spare_ml(s) * self.calls.slowest[s] for s in kinds)
 
-    def nothing(self) -> Begun:
+    def nothing(self) -> PartialRoute:
         """A crew that has not started yet."""
         carried = (0,) * (len(self.problem.density_g_ml) + 1)
         drawn = self.stocks.nothing()
-        return Begun((), 0, 0, 0.0, self.spec.earliest_s, 1e12, 0.0, 0.0, 0, 0, carried, drawn)
+        return PartialRoute((), 0, 0, 0.0, self.spec.earliest_s, 1e12, 0.0, 0.0, 0, 0, carried, drawn)
 
-    def spent(self, begun: Begun) -> float:
+    def spent(self, partial: PartialRoute) -> float:
         """The money, with wages for waits that no break can have filled."""
-        idle_s = begun.waited_s() - self.forgiven_s - ROUNDING_S
-        return begun.money + max(0.0, idle_s) * self.spec.per_s
+        idle_s = partial.waited_s() - self.forgiven_s - ROUNDING_S
+        return partial.money + max(0.0, idle_s) * self.spec.per_s
 
-    def room_s(self, begun: Begun) -> float:
+    def room_s(self, partial: PartialRoute) -> float:
         """The most seconds, without waits and breaks, that the day still holds."""
         rested_s, left_s = (
-            self.tiring_s - begun.since_s,
-            self.longest_s - begun.busy_s - begun.breaks * self.break_s,
+            self.tiring_s - partial.since_break_s,
+            self.longest_s - partial.busy_s - partial.breaks * self.break_s,
         )
         room = min(rested_s, left_s)
         while self.break_s and rested_s < left_s:
             rested_s, left_s = rested_s + self.tiring_s + self.aboard_s, left_s - self.break_s
             room = max(room, min(rested_s, left_s))
-        late = self.longest_s - (begun.clock_s - begun.start_s)
-        return min(room, late, self.spec.latest_s + ROUNDING_S - begun.clock_s)
+        late = self.longest_s - (partial.clock_s - partial.start_s)
+        return min(room, late, self.spec.latest_s + ROUNDING_S - partial.clock_s)
 
-    def burden(self, begun: Begun) -> tuple[float, ...]:
+    def criteria(self, partial: PartialRoute) -> tuple[float, ...]:
         """What weighs on all that may follow. Where no part is less, nothing that follows is better.
 
         Money without wages, hours, breaks and what was worked since, driving, what is carried and drawn.
         """
         return (
-            begun.money - self.spec.per_s * begun.busy_s,
-            begun.busy_s,
-            begun.clock_s,
-            -begun.start_s,
-            begun.breaks * 1e9 + begun.since_s,
-            begun.driven_s,
-            *begun.carried,
-            *begun.drawn.ml,
-            *(-ml for ml in begun.drawn.aboard),
+            partial.money - self.spec.per_s * partial.busy_s,
+            partial.busy_s,
+            partial.clock_s,
+            -partial.start_s,
+            partial.breaks * 1e9 + partial.since_break_s,
+            partial.driven_s,
+            *partial.carried,
+            *partial.drawn.ml,
+            *(-ml for ml in partial.drawn.aboard),
         )
 
-    def lawful(self, begun: Begun) -> bool:
+    def lawful(self, partial: PartialRoute) -> bool:
         """Whether the hours may still be kept."""
-        return begun.driven_s <= self.spec.driving_s and self.room_s(begun) >= 0
+        return partial.driven_s <= self.spec.driving_s and self.room_s(partial) >= 0
 
-    def price(self, begun: Begun) -> float:
+    def price(self, partial: PartialRoute) -> float:
         """The least that a whole round costs."""
         spec = self.spec
-        work_s = max(begun.busy_s + begun.breaks * self.break_s, begun.clock_s - begun.start_s) - ROUNDING_S
+        work_s = (
+            max(partial.busy_s + partial.breaks * self.break_s, partial.clock_s - partial.start_s)
+            - ROUNDING_S
+        )
         overtime_s = max(0.0, work_s - spec.ordinary_s)
-        idle_s = max(0.0, work_s - begun.busy_s)
-        return begun.money + spec.fixed + idle_s * spec.per_s + overtime_s * spec.overtime_per_s
+        idle_s = max(0.0, work_s - partial.busy_s)
+        return partial.money + spec.fixed + idle_s * spec.per_s + overtime_s * spec.overtime_per_s
 
-    def _worked(self, begun: Begun, seconds: float) -> tuple[float, int]:
+    def _worked(self, partial: PartialRoute, seconds: float) -> tuple[float, int]:
         """Seconds since the last break, and breaks, after so much more; a break comes just before it."""
-        since, breaks = begun.since_s + seconds, begun.breaks
+        since, breaks = partial.since_break_s + seconds, partial.breaks
         return (since, breaks) if since <= self.tiring_s else (seconds - self.aboard_s, breaks + 1)
 
-    def visit(self, begun: Begun, here: int, v: int, legs: float) -> Begun | None:
+    def visit(self, partial: PartialRoute, here: int, v: int, legs: float) -> PartialRoute | None:
         """Drive to a visit and serve it; None when it is too late for it."""
         drive_s, stand_s = self.drive_s[here][self.trips.places[v]], self.service_s[v]
-        begin = _first(self.openings[v], begun.clock_s + drive_s, 0.0)
+        begin = _first(self.openings[v], partial.clock_s + drive_s, 0.0)
         if begin is None:
             return None
-        start = min(begun.start_s, self.openings[v][-1][1] - begun.busy_s - drive_s)
-        since, breaks = self._worked(begun, drive_s + stand_s)
+        start = min(partial.start_s, self.openings[v][-1][1] - partial.busy_s - drive_s)
+        since, breaks = self._worked(partial, drive_s + stand_s)
         if since > self.tiring_s:
             return None
-        return Begun(
-            (*begun.stops, v),
-            begun.served | 1 << v,
+        return PartialRoute(
+            (*partial.stops, v),
+            partial.served | 1 << v,
             self.sets.rank[v],
-            begun.money + legs + self.trips.service[v],
+            partial.money + legs + self.trips.service[v],
             begin + stand_s,
             start,
-            begun.busy_s + drive_s + stand_s,
+            partial.busy_s + drive_s + stand_s,
             since,
             breaks,
-            begun.driven_s + drive_s,
-            begun.carried,
-            begun.drawn,
+            partial.driven_s + drive_s,
+            partial.carried,
+            partial.drawn,
         )
 
-    def arrive(self, begun: Begun, here: int, place: int, legs: float) -> Begun:
+    def arrive(self, partial: PartialRoute, here: int, place: int, legs: float) -> PartialRoute:
         """Drive to a depot."""
         drive_s = self.drive_s[here][place]
-        since, breaks = self._worked(begun, drive_s)
-        return Begun(
-            begun.stops,
-            begun.served,
-            begun.rank,
-            begun.money + legs,
-            begun.clock_s + drive_s,
-            begun.start_s,
-            begun.busy_s + drive_s,
+        since, breaks = self._worked(partial, drive_s)
+        return PartialRoute(
+            partial.stops,
+            partial.served,
+            partial.rank,
+            partial.money + legs,
+            partial.clock_s + drive_s,
+            partial.start_s,
+            partial.busy_s + drive_s,
             since,
             breaks,
-            begun.driven_s + drive_s,
-            begun.carried,
-            begun.drawn,
+            partial.driven_s + drive_s,
+            partial.carried,
+            partial.drawn,
         )
 
-    def leave(self, begun: Begun, call: int, subset: int, end: int, washes: bool) -> Begun | None:
+    def leave(
+        self, partial: PartialRoute, call: int, subset: int, end: int, washes: bool
+    ) -> PartialRoute | None:
         """Loaded for a trip to a subset and ready to go; None when it is too late or too much is taken."""
-        carried = self._carry(begun, call, subset)
-        drawn = self.stocks.draw(begun.drawn, call, subset, end)
+        carried = self._carry(partial, call, subset)
+        drawn = self.stocks.draw(partial.drawn, call, subset, end)
         if carried is None or drawn is None:
             return None
         depot = self.problem.depots[self.calls.depots[call]]
         stands_s = float(self.calls.fill_s[call, subset]) + (self.problem.wash_s if washes else 0)
         money = float(self.trips.loading[call, subset]) + (self.trips.wash[call] if washes else 0.0)
-        clock, start = begun.clock_s, begun.start_s
+        clock, start = partial.clock_s, partial.start_s
         surely = bool(self.calls.loads_surely[call, subset])
         if call or surely:
             begin = _first(depot.windows, clock, max(0.0, stands_s) if depot.leave_by else 0.0)
             if begin is None:
                 return None
-            clock, start = begin, min(start, depot.windows[-1][1] - begun.busy_s)
+            clock, start = begin, min(start, depot.windows[-1][1] - partial.busy_s)
         if surely:
             clock = max(clock, self._stocked_s(call, subset))
         clock = max(clock + stands_s, float(self.sets.release_s[subset]))
-        since, breaks = self._worked(begun, stands_s)
-        return Begun(
-            begun.stops,
-            begun.served,
-            begun.rank,
-            begun.money + money,
+        since, breaks = self._worked(partial, stands_s)
+        return PartialRoute(
+            partial.stops,
+            partial.served,
+            partial.rank,
+            partial.money + money,
             clock,
             start,
-            begun.busy_s + stands_s,
+            partial.busy_s + stands_s,
             since,
             breaks,
-            begun.driven_s,
+            partial.driven_s,
             carried,
             drawn,
         )
@@ -217,31 +220,31 @@ class Beginnings:
                 opens = max(opens, supply.from_s)
         return opens
 
-    def holds(self, begun: Begun, call: int, subsets: Ints) -> Bools:
+    def holds(self, partial: PartialRoute, call: int, subsets: Ints) -> Bools:
         """Which trips from a call the truck can hold, with what it carries since the last supply."""
         depot, sets = self.problem.depots[self.calls.depots[call]], self.sets
         found: Bools = np.ones(len(subsets), dtype=bool)
         for kind, supply in enumerate(depot.supplies):
             if supply is None:
                 most = self.spec.capacity_ml[kind] if call else self.spec.level_ml[kind]
-                found &= sets.bulk_ml[kind][subsets] + begun.carried[kind] <= most
+                found &= sets.bulk_ml[kind][subsets] + partial.carried[kind] <= most
         if not depot.pails:
-            found &= sets.pails[subsets] + begun.carried[-1] <= (self.spec.pail_slots if call else 0)
+            found &= sets.pails[subsets] + partial.carried[-1] <= (self.spec.pail_slots if call else 0)
         for kind, pails in enumerate(sets.pails_of if call == 0 else ()):
             found &= ((kind, True) in self.calls.offers(0)) | (pails[subsets] == 0)
-        return found & self.stocks.allows(begun.drawn, call, subsets)
+        return found & self.stocks.allows(partial.drawn, call, subsets)
 
-    def _carry(self, begun: Begun, call: int, subset: int) -> tuple[int, ...] | None:
+    def _carry(self, partial: PartialRoute, call: int, subset: int) -> tuple[int, ...] | None:
         """What must have been aboard since the last supply; None when that is more than the truck holds."""
         depot, spec = self.problem.depots[self.calls.depots[call]], self.spec
         carried = []
         for kind, supply in enumerate(depot.supplies):
-            before = 0 if supply else begun.carried[kind]
+            before = 0 if supply else partial.carried[kind]
             need = before + int(self.sets.bulk_ml[kind][subset])
             if need > spec.capacity_ml[kind] or (call == 0 and not supply and need > spec.level_ml[kind]):
                 return None
             carried.append(need)
-        pails = (0 if depot.pails else begun.carried[-1]) + int(self.sets.pails[subset])
+        pails = (0 if depot.pails else partial.carried[-1]) + int(self.sets.pails[subset])
         if pails > spec.pail_slots or (call == 0 and not depot.pails and pails):
             return None
         return (*carried, pails)

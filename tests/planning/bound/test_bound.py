@@ -10,13 +10,12 @@ from itertools import combinations, product
 import numpy as np
 import pytest
 
-from routing.planning.bound.closure import levels
-from routing.planning.bound.labels import Asked, Labelling, times
+from routing.planning.bound.branching import Fleet
+from routing.planning.bound.labels import Labelling, ModelDuals, pairs
 from routing.planning.bound.lower_bound import lower_bound
-from routing.planning.bound.master import Fleet, Master
-from routing.planning.bound.model import TruckModel
-from routing.planning.bound.numbers import FAR
-from routing.planning.bound.resources import stocks_of
+from routing.planning.bound.master import Master
+from routing.planning.bound.model import FAR, Hours, TruckModel, closing
+from routing.planning.bound.resources import stocks_of, whole_levels
 from routing.planning.bound.rounds import Pricing, Round
 from routing.planning.bound.truck import truck_models
 from routing.planning.evaluate.state import Judge
@@ -106,21 +105,21 @@ def test_the_bound_never_exceeds_the_known_plan_it_is_given() -> None:
 
 
 @pytest.mark.parametrize("seed", range(24))
-def test_no_round_is_cheaper_than_the_labels_say_whatever_is_paid_and_fined(seed: int) -> None:
+def test_no_round_is_cheaper_than_the_labels_say_whatever_the_duals(seed: int) -> None:
     rng = random.Random(seed)
     problem = make_day(_any_kind(seed), seed)
     for model in truck_models(problem):
         if not model.visits:
             continue
-        asked = _any_prices(rng, model)
+        duals = _any_duals(rng, model)
         near = [[j for j in range(len(model.visits)) if j != i] for i in range(len(model.visits))]
         pricing = Pricing(model, [some[:1] for some in near], 60, 12)
-        pricing.price(asked.worth, np.append(asked.own, asked.stock))
+        pricing.price(duals.visits, np.append(duals.own, duals.stocks))
         labelling = Labelling(model, near)
-        bound, rounds = labelling.price(pricing, asked, FAR, 10**6, lambda: False)
-        least = _least_of_all_rounds(problem, model, asked)
+        bound, rounds = labelling.price(pricing, duals, FAR, 10**6, lambda: False)
+        least = _least_of_all_rounds(problem, model, duals)
         assert bound <= least + 1e-6
-        assert bound == FAR or bound == pytest.approx(min(_cost(r, asked) for r in rounds))
+        assert bound == FAR or bound == pytest.approx(min(_cost(r, duals) for r in rounds))
 
 
 def test_labels_cut_short_bound_no_higher_than_all_of_them() -> None:
@@ -129,32 +128,32 @@ def test_labels_cut_short_bound_no_higher_than_all_of_them() -> None:
     (model,) = truck_models(problem)
     near = [[j for j in range(6) if j != i] for i in range(6)]
     pricing = Pricing(model, near, 60, 12)
-    asked = _any_prices(rng, model)
-    pricing.price(asked.worth, np.append(asked.own, asked.stock))
+    duals = _any_duals(rng, model)
+    pricing.price(duals.visits, np.append(duals.own, duals.stocks))
     labelling = Labelling(model, near)
-    whole, _ = labelling.price(pricing, asked, 0.0, 10**6, lambda: False)
-    short, _ = labelling.price(pricing, asked, 0.0, 0, lambda: True)
+    whole, _ = labelling.price(pricing, duals, 0.0, 10**6, lambda: False)
+    short, _ = labelling.price(pricing, duals, 0.0, 0, lambda: True)
     assert short <= whole < 0.0
     assert labelling.go_on(10**6, lambda: False)[0] == pytest.approx(whole)
 
 
-def _any_prices(rng: random.Random, model: TruckModel) -> Asked:
+def _any_duals(rng: random.Random, model: TruckModel) -> ModelDuals:
     n, own = len(model.visits), model.use.shape[1] - model.shared
-    worth = np.array([rng.choice([0.0, 30.0, 90.0, 300.0]) for _ in range(n)])
-    stock = np.array([rng.choice([0.0, 25.0]) for _ in range(model.shared)])
+    visits = np.array([rng.choice([0.0, 30.0, 90.0, 300.0]) for _ in range(n)])
+    stocks = np.array([rng.choice([0.0, 25.0]) for _ in range(model.shared)])
     cuts = list(combinations(range(n), 3)) if n >= 3 else []
-    fines = [rng.choice([5.0, 40.0]) for _ in cuts]
-    return Asked(worth, np.array([rng.choice([0.0, 4.0]) for _ in range(own)]), stock, cuts, fines)
+    cut_duals = [rng.choice([5.0, 40.0]) for _ in cuts]
+    return ModelDuals(visits, np.array([rng.choice([0.0, 4.0]) for _ in range(own)]), stocks, cuts, cut_duals)
 
 
-def _cost(found: Round, asked: Asked) -> float:
-    drawn = np.array(found.use[len(asked.own) :])
-    fined = sum(f * times(found.visits, c) for c, f in zip(asked.cuts, asked.fines, strict=True))
-    return float(found.money - asked.worth[list(found.visits)].sum() + drawn @ asked.stock + fined)
+def _cost(found: Round, duals: ModelDuals) -> float:
+    drawn = np.array(found.use[len(duals.own) :])
+    charged = sum(f * pairs(found.visits, c) for c, f in zip(duals.cuts, duals.cut_duals, strict=True))
+    return float(found.money - duals.visits[list(found.visits)].sum() + drawn @ duals.stocks + charged)
 
 
-def _least_of_all_rounds(problem: Problem, model: TruckModel, asked: Asked) -> float:
-    """The least cost of any round that no stock forbids, at some prices, by the exact rules."""
+def _least_of_all_rounds(problem: Problem, model: TruckModel, duals: ModelDuals) -> float:
+    """The least cost of any round that no stock forbids, under some duals, by the exact rules."""
     least, stocks = INF, stocks_of(problem)
     for visits, rounds in tiny_days._rounds(Judge(problem), model.truck, 1).items():
         at = [model.visits.index(v) for v in visits] if visits else []
@@ -162,7 +161,7 @@ def _least_of_all_rounds(problem: Problem, model: TruckModel, asked: Asked) -> f
             drawn = dict(one.drawn)
             use = [drawn.get((d, s), 0) / max(1, whole) for d, s, whole in stocks]
             if max(use, default=0.0) <= 1.0:
-                least = min(least, _cost(Round(tuple(at), one.cost, (*asked.own * 0, *use)), asked))
+                least = min(least, _cost(Round(tuple(at), one.cost, (*duals.own * 0, *use)), duals))
     return least
 
 
@@ -176,10 +175,10 @@ def test_three_rounds_that_share_three_visits_by_halves_break_a_cut_which_parts_
         master.add(0, Round(pair, 10.0, nothing))
     master.add(0, Round((0, 1, 2), 17.0, nothing))
     assert master.solve(np.full(3, 1000.0)).total == pytest.approx(15.0)
-    assert master.broken_cuts(5, 0.01) == [(0, 1, 2)]
+    assert master.violated_cuts(5, 0.01) == [(0, 1, 2)]
     master.cut((0, 1, 2))
     assert master.solve(np.full(3, 1000.0)).total == pytest.approx(17.0)
-    assert master.broken_cuts(5, 0.01) == []
+    assert master.violated_cuts(5, 0.01) == []
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -203,7 +202,15 @@ def test_what_fits_into_a_truck_fits_when_it_is_counted_in_levels(seed: int) -> 
     rng = np.random.default_rng(seed)
     shares = rng.uniform(0, 0.7, 6)
     for count in (5, 12, 40):
-        counted = levels(shares, count)
+        counted = whole_levels(shares, count)
         for size in range(1, 7):
             for some in combinations(range(6), size):
                 assert shares[list(some)].sum() > 1.0 or counted[list(some)].sum() <= count
+
+
+def test_a_round_of_eleven_hours_pays_its_break_and_its_overtime() -> None:
+    """By hand: 11 h less 1 h loaded before is 10 h, a break of half an hour after 6 h, work of 10.5 h."""
+    hours = Hours(12 * 3600.0, 3600.0, 0.0, 6 * 3600.0, 1800.0, 8 * 3600.0, 0.01, 0.005, 40.0)
+    within, beyond = closing(hours, np.array([11 * 3600.0, 13 * 3600.0]))
+    assert within == pytest.approx(40.0 + 1800 * 0.01 + 2.5 * 3600 * 0.005)
+    assert beyond >= FAR

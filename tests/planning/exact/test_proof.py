@@ -90,7 +90,7 @@ def test_what_is_not_tried_again_would_not_have_helped(seed: int, monkeypatch: p
     """The same bound without remembering failures, and without looking at what all stocks can give."""
     day = make_day(replace(any_kind(seed, 6), trucks=1, depots=2), seed)
     quick = proof_of(day)
-    monkeypatch.setattr(Failures, "known", lambda self, key, burden: False)
+    monkeypatch.setattr(Failures, "known", lambda self, key, criteria: False)
     monkeypatch.setattr(Stocks, "enough", lambda self, drawn, subsets: np.ones(len(subsets), dtype=bool))
     plain = proof_of(day)
     assert quick.proved
