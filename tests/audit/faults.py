@@ -242,6 +242,16 @@ TIME = [
 
 HOURS = [
     _in_plan(
+        "a latest arrival after the gate has shut",
+        "latest_arrive",
+        _at("Y2", latest_arrive=lambda s: s.arrive + 300 * MINUTE),
+    ),
+    _in_plan(
+        "a latest arrival before the planned one",
+        "latest_arrive",
+        _at("Y3", latest_arrive=lambda s: s.arrive - MINUTE),
+    ),
+    _in_plan(
         "a gate passed a minute before it opens", "gate_hours", _at("Y2", begin=lambda s: s.begin - MINUTE)
     ),
     _in_facts(

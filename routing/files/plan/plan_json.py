@@ -43,6 +43,10 @@ def _content(plan: Plan) -> dict[str, Any]:
             # Without an elevation grid there is nothing to say of climbs.
             if not stop["leg"]["climb_m"]:
                 del stop["leg"]["climb_m"]
+            if stop["latest_arrive"] is None:
+                del stop["latest_arrive"]
+            if not stop["number"]:
+                del stop["number"]
     return {"schema": content.pop("schema"), **content}
 
 

@@ -29,6 +29,7 @@ from routing.domain.plan import (
 from routing.need.urgency import unfed_value_per_colony
 from routing.planning.evaluate.accounts import Account, account, leg_fuel_l
 from routing.planning.evaluate.schedule import Timing, time_route
+from routing.planning.plan.latest import latest_arrivals
 from routing.planning.plan.tank_levels import TankLevels
 from routing.planning.problem.build import Day
 from routing.planning.problem.problem import Solution, Stops
@@ -74,6 +75,8 @@ class _RouteWriter:
         self.day, self.problem, self.k, self.stops = day, day.problem, truck, stops
         self.truck, self.spec = day.trucks[truck], day.problem.trucks[truck]
         self.timing: Timing = time_route(self.problem, truck, stops)
+        fault = self.timing.fault
+        self.latest = [] if fault else latest_arrivals(self.problem, truck, stops, self.timing)
         self.clock = day.operation.clock(day.date)
         self.tanks = TankLevels(
             [
@@ -158,6 +161,7 @@ class _RouteWriter:
                 fill=tuple(fill),
                 after=self._aboard(i),
                 starving=starving,
+                latest_arrive=self._time(self.latest[i]) if i and self.latest else None,
             )
         )
         self.at = key
@@ -178,6 +182,7 @@ class _RouteWriter:
                 pour=(),
                 fill=(),
                 starving=False,
+                latest_arrive=None,
             )
         )
 
