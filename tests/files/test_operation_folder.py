@@ -397,3 +397,16 @@ def test_foulbrood_puts_a_yard_under_quarantine(tmp_path: Path) -> None:
         "inspector, 3 Sept",
     )
     assert ill.priority.value == "high"
+
+
+@pytest.mark.parametrize(
+    ("typed", "circuity"),
+    [("", 1.40), ('network = "mountain"', 1.85), ('network = "mixed"\ncircuity = 1.2', 1.2)],
+)
+def test_the_land_sets_circuity_unless_it_is_typed(tmp_path: Path, typed: str, circuity: float) -> None:
+    lines = [line for line in TOML_US.splitlines() if not line.startswith("circuity")]
+    text = "\n".join(lines).replace("[travel]", f"[travel]\n{typed}")
+    if "[travel]" not in text:
+        text += f"\n[travel]\n{typed}\n"
+    operation, _ = read_operation(write_folder(tmp_path / "op", us_tables(), text))
+    assert operation.travel.circuity == circuity

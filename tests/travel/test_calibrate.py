@@ -65,8 +65,8 @@ def test_places_off_the_graph_do_not_count_and_too_few_prove_nothing(folder: Pat
     some = {**PLACES, "far": (60.0, 60.0)}
     assert "between 6 of 7 places" in travel_for(operation_at(some, travel=STRAIGHT), folder).provenance.note
     few = {name: PLACES[name] for name in ("base", "e", "g")}
-    assert "x 1.3 " in travel_for(operation_at(few, travel=STRAIGHT), folder).provenance.note
+    assert "x 1.4 " in travel_for(operation_at(few, travel=STRAIGHT), folder).provenance.note
 
 
 def test_graph_that_is_not_there_is_no_matter_for_straight_lines(tmp_path: Path) -> None:
-    assert "x 1.3 " in travel_for(operation_at(PLACES, travel=STRAIGHT), tmp_path).provenance.note
+    assert "x 1.4 " in travel_for(operation_at(PLACES, travel=STRAIGHT), tmp_path).provenance.note

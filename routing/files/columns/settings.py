@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from routing.domain.road_settings import RoadSettings
 from routing.domain.settings import (
+    CIRCUITY,
     CostSettings,
     FeedingSettings,
     ShiftSettings,
@@ -131,7 +132,19 @@ _TRAVEL = Table(
             "straight: line x circuity; roads: the road graph of `extract`; engine: a routing engine on this "
             "machine; server: the one at `server_url`",
         ),
-        number("circuity", "circuity", "road distance for each unit of straight distance", 1, 5),
+        choice(
+            "network",
+            ("open", "mixed", "mountain"),
+            "the land (farmland or grid; with towns or forest; mountains): sets circuity if none is typed",
+        ),
+        number(
+            "circuity",
+            "circuity",
+            "road distance for each unit of straight distance",
+            1,
+            5,
+            default_text=", ".join(f"{value:.2f} {land}" for land, value in CIRCUITY.items()),
+        ),
         number("speed_km_per_h", speed("speed"), "truck speed on longer legs", 5, 130),
         text("extract", "file with the road graph or map extract"),
         text("server_url", "address of a routing server, without password or key; places are sent to it"),

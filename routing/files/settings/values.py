@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from routing.domain.errors import ValueRefused
-from routing.domain.settings import ShiftSettings
+from routing.domain.settings import CIRCUITY, ShiftSettings
 from routing.files.columns.column import Column
 from routing.files.columns.settings import SECTIONS, SETTINGS_TYPES
 from routing.files.columns.unit_family import Name
@@ -187,6 +187,8 @@ def _groups(
     source: SettingsSource, values: dict[str, dict[str, Any]], rows: dict[str, int], problems: Problems
 ) -> dict[str, Any]:
     cost, shift = values["cost"], dict(values["shift"])
+    if values["travel"].get("network") in CIRCUITY:
+        values["travel"].setdefault("circuity", CIRCUITY[values["travel"]["network"]])
     if "labor_per_h" in cost and "overtime_per_h" not in cost:
         cost["overtime_per_h"] = round(OVERTIME_FACTOR * cost["labor_per_h"], 6)
     default = _default(ShiftSettings, "window")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from routing.domain.plan import Unserved
 from routing.domain.ration import YardNeed
-from routing.domain.settings import CostSettings, FeedingSettings, ShiftSettings
+from routing.domain.settings import CostSettings, FeedingSettings, ShiftSettings, TravelSettings
 from routing.travel.straight.straight import straight_travel
 from tests.support.any_day import plan_here
 from tests.support.trade import DAY, HOUR, need, operation, yard
@@ -16,8 +16,9 @@ def left(near: YardNeed, far: YardNeed, km: float, hours: float, **cost: float) 
     """What becomes of the far yard on a short day with a near one."""
     shift = ShiftSettings(max_s=int(hours * HOUR), overtime_s=0, break_s=0)
     op = operation(
-        [yard("NEAR", km=5.0), yard("FAR", km=km)], feeding=FEEDING, shift=shift, cost=CostSettings(**cost)
-    )
+        [yard("NEAR", km=5.0), yard("FAR", km=km)], feeding=FEEDING, shift=shift, cost=CostSettings(**cost),
+        travel=TravelSettings(circuity=1.3),
+    )  # fmt: skip
     plan = plan_here(op, straight_travel(op), DAY, needs=[near, far])
     return next((u for u in plan.unserved if u.yard_id == "FAR"), None)
 

@@ -9,7 +9,7 @@ import pytest
 from routing.domain.places import Priority
 from routing.domain.plan import Plan
 from routing.domain.ration import YardNeed
-from routing.domain.settings import FeedingSettings, ShiftSettings
+from routing.domain.settings import FeedingSettings, ShiftSettings, TravelSettings
 from routing.travel.straight.straight import straight_travel
 from tests.support.any_day import plan_here
 from tests.support.trade import DAY, HOUR, need, operation, yard
@@ -24,7 +24,7 @@ def planned(needs: list[YardNeed], priority: dict[str, Priority] | None = None) 
         replace(yard(n.yard_id, km=8.0 + 3 * i), priority=(priority or {}).get(n.yard_id, Priority.NORMAL))
         for i, n in enumerate(needs)
     ]
-    op = operation(yards, feeding=WEEK_AND_A_HALF, shift=HALF_A_DAY)
+    op = operation(yards, feeding=WEEK_AND_A_HALF, shift=HALF_A_DAY, travel=TravelSettings(circuity=1.3))
     return plan_here(op, straight_travel(op), DAY, needs=needs, iterations=150)
 
 
