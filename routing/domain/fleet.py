@@ -11,13 +11,17 @@ from routing.domain.errors import require
 
 @dataclass(frozen=True)
 class Tank:
-    """One compartment. ``syrup_id`` given: it holds only that; ``level_l`` is what is in it now."""
+    """One compartment. ``syrup_id`` given: it holds only that; ``level_l`` is what is in it now.
+
+    ``gauged``: the date on whose morning so much was in it; None: before anything was noted.
+    """
 
     tank_id: str
     capacity_l: float
     syrup_id: str | None = None
     level_l: float = 0.0
     baffled: bool = False
+    gauged: date | None = None
 
     def __post_init__(self) -> None:
         require(self.capacity_l > 0, f"a tank holds more than nothing: {self.capacity_l}")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from enum import StrEnum
 
 from routing.domain.clock import TimeWindow
 from routing.domain.errors import require
+from routing.domain.units import DAY_S
 
 
 class Health(StrEnum):
@@ -124,10 +125,26 @@ class Stores:
 
 
 @dataclass(frozen=True)
+class FedSince:
+    """Syrup that each colony of a group got after its inspection: when (local, aware) and what."""
+
+    at: datetime
+    each_l: float
+    syrup_id: str
+
+    def days_after(self, inspected: date) -> float:
+        """Days from the first moment of the inspection's date to the feeding, by the wall clock."""
+        wall_s = self.at.hour * 3600 + self.at.minute * 60 + self.at.second
+        return (self.at.date() - inspected).days + wall_s / DAY_S
+
+
+@dataclass(frozen=True)
 class ColonyGroup:
     """Colonies of one yard that are alike: as inspected on ``date``, fed by one kind of feeder.
 
-    ``daily_use_kg`` None: the operation's own.
+    ``feed_left_l`` was in the feeder at the inspection (in the tub, for a communal one); ``fed`` is what
+    each colony got since, in order. Where only some colonies of a group were fed, the day log parts it in
+    two; ``part_of`` is then the group's own name. ``daily_use_kg`` None: the operation's own.
     """
 
     yard_id: str
@@ -141,6 +158,8 @@ class ColonyGroup:
     feed_left_l: float = 0.0
     flow_kg_per_day: float = 0.0
     daily_use_kg: float | None = None
+    fed: tuple[FedSince, ...] = ()
+    part_of: str = ""
 
     def __post_init__(self) -> None:
         require(self.colonies >= 0, f"colonies are counted from 0, not {self.colonies}")
@@ -149,13 +168,17 @@ class ColonyGroup:
 
 @dataclass(frozen=True)
 class Stock:
-    """Syrup in store at a depot. ``on_hand_l`` None means not limited; before ``from_s`` there is none."""
+    """Syrup in store at a depot. ``on_hand_l`` None means not limited; before ``from_s`` there is none.
+
+    ``counted``: the date on whose morning so much was there; None: before anything was noted.
+    """
 
     depot_id: str
     syrup_id: str
     on_hand_l: float | None
     fill_l_per_s: float
     from_s: int = 0
+    counted: date | None = None
 
     def __post_init__(self) -> None:
         require(self.on_hand_l is None or self.on_hand_l >= 0, f"stock is not negative: {self.on_hand_l}")

@@ -258,7 +258,8 @@ class Plan:
     ``trucks``: those that it could send out (empty: all that are available on its date).
     ``must``: yards that the keeper asked for on this day, besides those of priority ``must``.
     A re-plan holds the rest of a day from its routes' starts on; it ``replaces`` the plan of that id, and
-    ``changes`` say what is different, ``difference`` what that costs.
+    ``changes`` say what is different, ``difference`` what that costs. ``noted`` is the number of the last
+    event of the day log that the morning of the plan was worked out from (0: nothing was noted).
     """
 
     plan_id: str
@@ -281,6 +282,7 @@ class Plan:
     changes: tuple[Change, ...] = ()
     difference: Difference | None = None
     trucks: tuple[str, ...] = ()
+    noted: int = 0
     schema: str = SCHEMA
 
     @property

@@ -175,6 +175,9 @@ class FeedingSettings:
     deep_frame_kg: float = setting(2.72, "kg honey", "common practice, low end: 6 lb a deep frame")
     medium_frame_kg: float = setting(1.59, "kg honey", "common practice, low end: 3.5 lb a medium frame")
     stale_days: int = setting(60, "days after which an inspection is refused", ESTIMATE)
+    refill_below: float = setting(
+        0.5, "share of a feeder still full from which on it is not filled up (but for the starving)", ESTIMATE
+    )
     min_dose_l: float = setting(0.25, "L per colony; less is not worth opening the hive", ESTIMATE)
 
     def __post_init__(self) -> None:
@@ -186,6 +189,7 @@ class FeedingSettings:
             0.1 <= self.honey_moisture <= 0.25, f"honey holds 10 to 25 % water, not {self.honey_moisture}"
         )
         require(self.days_error > 1, f"days_error is a factor above 1, not {self.days_error}")
+        require(0 < self.refill_below <= 1, f"refill_below is a share above 0, not {self.refill_below}")
         require(0 <= self.margin <= 0.5, f"the margin is a share of 0 to 0.5, not {self.margin}")
         require(
             0 < self.target_stores_kg <= 90, f"a target is 1 to 90 kg of honey, not {self.target_stores_kg}"
@@ -203,6 +207,7 @@ class WorkSettings:
     pail_load_s: float = setting(10.0, "s to load one full pail and take off one empty", ESTIMATE)
     pail_kg: float = setting(0.9, "kg, one empty pail", "estimate, from memory")
     pail_clean_s: float = setting(180.0, "s to scrub and disinfect one empty pail", ESTIMATE)
+    clean_feeder_s: float = setting(60.0, "s per hive to tip out spoilt syrup and clean the feeder", ESTIMATE)
     wash_s: int = setting(1800, "s to wash down truck and gear", ESTIMATE)
     watch_after_clean: bool = setting(
         True, "yards under watch come after clean ones", "common practice, no source"

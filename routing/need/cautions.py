@@ -20,9 +20,11 @@ from routing.need.keeping import (
     may_crystallise,
     thickening_factor,
 )
-from routing.need.refusal import spills_under_robbing, temperature_of
-from routing.need.stores import days_since_inspection
+from routing.need.on_hand import on_hand
+from routing.need.refusal import spills_under_robbing
+from routing.need.stores import OnHand, days_since_inspection
 from routing.need.syrup import density_is_estimated
+from routing.need.temperature import temperature_of
 from routing.need.wording import Wording, days
 
 OLD_INSPECTION_DAYS = 21
@@ -40,6 +42,7 @@ class Feeding:
     """One group that is fed: what with, how much, and whether it lasts to the next visit."""
 
     group: ColonyGroup
+    has: OnHand
     feeder: Feeder
     syrup: Syrup
     given: Given
@@ -55,7 +58,7 @@ def yard_cautions(
 ) -> tuple[str, ...]:
     """Everything to be careful about in a yard on a date, each said once, most grave first."""
     words = Wording(operation.units)
-    found = [*_disease(yard), *_inspections(groups, operation, day)]
+    found = [*_disease(yard), *_inspections(groups, operation, day), *_spoilt(groups, operation, day)]
     if feedings:
         found += _robbing(feedings, operation)
         found += _season(yard, feedings, operation, day)
@@ -88,6 +91,21 @@ def _inspections(groups: Sequence[ColonyGroup], operation: Operation, day: date)
             yield f"stores of {group.group} were judged {days(age)} ago: heft a few hives before pouring"
         if group.date > day:
             yield f"stores of {group.group} are dated {group.date}, after this date: taken as they stand"
+
+
+def _spoilt(groups: Sequence[ColonyGroup], operation: Operation, day: date) -> Iterator[str]:
+    """Syrup past its keeping time is discarded before new is given (COLOSS BEEBOOK 7.2.1)."""
+    words = Wording(operation.units)
+    for group in groups:
+        has = on_hand(group, operation, day) if group.colonies else None
+        if has is not None and has.spoilt_l > 0:
+            tub = operation.feeders[group.feeder_id].position is FeederPosition.COMMUNAL
+            spoilt_l = has.spoilt_l * (group.colonies if tub else 1)
+            yield (
+                f"{group.group}: about {words.volume(spoilt_l)} in each {group.feeder_id} is past the "
+                f"{days(has.keeps_days)} it keeps: tip it out away from the hives and clean the feeder; "
+                "never top it up"
+            )
 
 
 def _robbing(feedings: Sequence[Feeding], operation: Operation) -> Iterator[str]:
@@ -135,7 +153,7 @@ def _feeder(feeding: Feeding) -> Iterator[str]:
         yield f"the level in {feeder.feeder_id} is not seen until the lid is off: look before you pour"
     if feeder.drowning is Risk.HIGH:
         yield f"bees drown in {feeder.feeder_id}: see that every one has its ladder or float"
-    if feeder.swapped and feeding.group.feed_left_l > 0:
+    if feeder.swapped and feeding.has.feeder_l > 0:
         yield f"pour what is left in each {feeder.feeder_id} into the new one, which is filled that much less"
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from routing.domain.places import ColonyGroup
 from routing.domain.settings import FeedingSettings
-from routing.need.stores import is_starving, net_use_kg_per_day, stores_now_kg, use_kg_per_day
+from routing.domain.supplies import Syrup
+from routing.need.stores import OnHand, is_starving, net_use_kg_per_day, use_kg_per_day
+from routing.need.syrup import sugar_kg_per_l
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,11 @@ def honey_kg_per_l(sugar_kg_per_l: float, conversion: float, honey_moisture: flo
     return sugar_kg_per_l * conversion / (1 - honey_moisture)
 
 
+def stores_kg_per_l(syrup: Syrup, feeding: FeedingSettings) -> float:
+    """Stores (kg of ripe honey) that a litre of a syrup becomes, by the operation's settings."""
+    return honey_kg_per_l(sugar_kg_per_l(syrup), feeding.conversion, feeding.honey_moisture)
+
+
 def syrup_for_deficit_l(
     deficit_kg: float, sugar_kg_per_l: float, conversion: float = 0.80, honey_moisture: float = 0.186
 ) -> float:
@@ -51,23 +57,25 @@ def kept_kg(group: ColonyGroup, feeding: FeedingSettings) -> float:
     return max(feeding.starving_days * use, aim)
 
 
-def flow_suffices(group: ColonyGroup, feeding: FeedingSettings, day: date) -> bool:
+def flow_suffices(group: ColonyGroup, has: OnHand, feeding: FeedingSettings) -> bool:
     """Whether a nectar flow, as noted, brings a colony to its goal in time without syrup.
 
     In time is the next visit. In build-up a flow that covers the use does what syrup would. A starving
     colony never relies on a flow: it may end tomorrow.
     """
-    if group.flow_kg_per_day <= 0 or is_starving(group, feeding, day):
+    if group.flow_kg_per_day <= 0 or is_starving(has, group, feeding):
         return False
     gain = -net_use_kg_per_day(group, feeding)
     if feeding.goal == "build":
         return gain >= 0
-    now = stores_now_kg(group, feeding, day)
-    return gain >= 0 and now + gain * feeding.next_visit_days >= kept_kg(group, feeding)
+    later_kg = has.stores_kg + has.feeder_kg + gain * feeding.next_visit_days
+    return gain >= 0 and later_kg >= kept_kg(group, feeding)
 
 
-def deficit_of(group: ColonyGroup, feeding: FeedingSettings, sugar_kg_per_l: float, day: date) -> Deficit:
+def deficit_of(group: ColonyGroup, has: OnHand, feeding: FeedingSettings, syrup: Syrup) -> Deficit:
     """The gap of one colony of a group against the operation's goal.
+
+    What is in its feeder does not count here, but to say whether the target is met.
 
     ``winter``: a colony short of the target today is filled so that the target stands at the next
     visit: the use until then comes on top, less what a flow brings. One that holds the target is left
@@ -76,13 +84,13 @@ def deficit_of(group: ColonyGroup, feeding: FeedingSettings, sugar_kg_per_l: flo
     until the next visit whatever the stores, but never less than survival. A starving colony wants
     no less than takes it out of starving, and never less than the smallest dose.
     """
-    stores, kept = stores_now_kg(group, feeding, day), kept_kg(group, feeding)
+    stores, kept = has.stores_kg, kept_kg(group, feeding)
     use = net_use_kg_per_day(group, feeding) * feeding.next_visit_days
-    if feeding.goal == "winter" and stores >= kept:
+    if feeding.goal == "winter" and stores + has.feeder_kg >= kept:
         use = 0.0
     short = max(0.0, kept + use - stores)
-    litres = syrup_for_deficit_l(short, sugar_kg_per_l, feeding.conversion, feeding.honey_moisture)
-    if is_starving(group, feeding, day):
+    litres = short / stores_kg_per_l(syrup, feeding)
+    if is_starving(has, group, feeding):
         litres = max(litres, feeding.min_dose_l)
     build_l = feeding.build_l_per_day * feeding.next_visit_days if feeding.goal == "build" else 0.0
     return Deficit(stores, kept + use, use, short, max(litres, build_l), by_build_up=build_l > litres)

@@ -9,6 +9,7 @@ from math import ceil, floor
 from routing.domain.places import ColonyGroup, Yard
 from routing.domain.supplies import Feeder, FeederPosition, Syrup
 from routing.need.keeping import keeping_days_in_feeder
+from routing.need.stores import OnHand
 from routing.need.uptake import days_to_empty, taken_before_spoiling_l
 
 PAIL_SHARE = 0.5
@@ -45,25 +46,22 @@ class Given:
     spoils: bool = False
 
 
-def room_in(group: ColonyGroup, feeder: Feeder, syrup: Syrup, yard: Yard, temperature_c: float) -> Room:
+def room_in(
+    group: ColonyGroup, has: OnHand, feeder: Feeder, syrup: Syrup, yard: Yard, temperature_c: float
+) -> Room:
     """What the feeder of one colony can take.
 
-    Capacity, less the share lost on a yard that is not level, less the syrup still in it (what is left
-    in a pail that is swapped is poured into the new one, filled that much less). A communal tub is
-    shared by the colonies of its group.
+    Capacity, less the share lost on a yard that is not level, less the good syrup still in it (what is
+    left in a pail that is swapped is poured into the new one, filled that much less; what is past its keeping
+    time is tipped out). A communal tub is shared by the colonies of its group.
     """
     sharers = group.colonies if feeder.position is FeederPosition.COMMUNAL else 1
     tilt = 0.0 if yard.level else feeder.tilt_derate
     empty = feeder.capacity_l * (1 - tilt)
-    now = max(0.0, empty - group.feed_left_l)
+    now = max(0.0, empty - has.feeder_l * sharers)
     keeps = keeping_days_in_feeder(syrup, feeder.position, temperature_c)
     taken = taken_before_spoiling_l(group.strength_frames, feeder.position, temperature_c, keeps)
     return Room(empty / sharers, now / sharers, taken, keeps)
-
-
-def left_per_colony_l(group: ColonyGroup, feeder: Feeder) -> float:
-    """Syrup still in the feeder, per colony: it counts towards the want."""
-    return group.feed_left_l / (group.colonies if feeder.position is FeederPosition.COMMUNAL else 1)
 
 
 def give(

@@ -13,15 +13,15 @@ from routing.domain.ration import Dose, YardNeed
 from routing.domain.supplies import FeederPosition
 from routing.domain.units import DAY_S
 from routing.need.cautions import Feeding, yard_cautions
-from routing.need.deficit import deficit_of, honey_kg_per_l
-from routing.need.dose import give, left_per_colony_l, room_in
+from routing.need.deficit import deficit_of, stores_kg_per_l
+from routing.need.dose import give, room_in
+from routing.need.on_hand import on_hand, yard_days_of_stores
 from routing.need.refusal import (
     Refusal,
     first_reason,
     group_refusal,
     room_refusal,
     spills_under_robbing,
-    temperature_of,
     yard_refusal,
 )
 from routing.need.sentence import Grounds, fed_clause, refused_clause, sentence
@@ -29,9 +29,9 @@ from routing.need.stores import (
     MOST_DAYS,
     is_starving,
     use_kg_per_day,
-    yard_days_of_stores,
 )
-from routing.need.syrup import resolve, sugar_kg_per_l
+from routing.need.syrup import resolve
+from routing.need.temperature import temperature_of
 from routing.need.wording import Wording
 
 
@@ -82,36 +82,38 @@ def _judge(group: ColonyGroup, yard: Yard, operation: Operation, day: date) -> R
     """The dose of one group, or why it gets none."""
     feeding = operation.feeding
     feeder, syrup = operation.feeders[group.feeder_id], operation.syrups[group.syrup_id]
-    refusal = group_refusal(group, feeder, yard, operation, day)
+    has = on_hand(group, operation, day)
+    refusal = group_refusal(group, has, feeder, yard, operation, day)
     if refusal is not None:
         return refusal
     words = Wording(operation.units)
     temperature_c = temperature_of(yard, operation)
-    deficit = deficit_of(group, feeding, sugar_kg_per_l(syrup), day)
-    left_l = left_per_colony_l(group, feeder)
-    want_l = deficit.litres - left_l
-    room = room_in(group, feeder, syrup, yard, temperature_c)
+    deficit = deficit_of(group, has, feeding, syrup)
+    want_l = deficit.litres - has.feeder_kg / stores_kg_per_l(syrup, feeding)
+    room = room_in(group, has, feeder, syrup, yard, temperature_c)
+    starving = is_starving(has, group, feeding)
     refusal = room_refusal(
-        deficit, want_l, room, group, feeder, feeding.min_dose_l, is_starving(group, feeding, day), words
+        deficit, want_l, room, group, has, feeder, feeding.min_dose_l, feeding.refill_below, starving, words
     )
     if refusal is not None:
         return refusal
     given = give(want_l, room, group, feeder, words.step_l, temperature_c)
-    grounds = Grounds(group, feeder, deficit, want_l, left_l, room, given)
-    return _Fed(grounds, _dose(grounds), _feeding(grounds, operation))
+    grounds = Grounds(group, has, feeder, deficit, want_l, room, given)
+    return _Fed(grounds, _dose(grounds, operation), _feeding(grounds, operation))
 
 
-def _dose(grounds: Grounds) -> Dose:
+def _dose(grounds: Grounds, operation: Operation) -> Dose:
     group, feeder = grounds.group, grounds.feeder
     # A communal tub is one handling, shared by the colonies of its group.
     sharers = group.colonies if feeder.position is FeederPosition.COMMUNAL else 1
+    clean_s = operation.work.clean_feeder_s if grounds.has.spoilt_l > 0 else 0.0
     return Dose(
         group=group.group,
         feeder_id=feeder.feeder_id,
         syrup_id=group.syrup_id,
         colonies=group.colonies,
         each_l=grounds.given.each_l,
-        service_s=feeder.service_s / sharers,
+        service_s=(feeder.service_s + clean_s) / sharers,
         swapped=feeder.swapped,
     )
 
@@ -119,18 +121,18 @@ def _dose(grounds: Grounds) -> Dose:
 def _feeding(grounds: Grounds, operation: Operation) -> Feeding:
     settings = operation.feeding
     syrup = operation.syrups[grounds.group.syrup_id]
-    per_l = honey_kg_per_l(sugar_kg_per_l(syrup), settings.conversion, settings.honey_moisture)
-    after_kg = grounds.deficit.stores_kg + (grounds.given.each_l + grounds.left_l) * per_l
+    has = grounds.has
+    after_kg = has.stores_kg + has.feeder_kg + grounds.given.each_l * stores_kg_per_l(syrup, settings)
     use = use_kg_per_day(grounds.group, settings)
     days_after = min(MOST_DAYS, after_kg / use) if use > 0 else MOST_DAYS
-    return Feeding(grounds.group, grounds.feeder, syrup, grounds.given, days_after)
+    return Feeding(grounds.group, has, grounds.feeder, syrup, grounds.given, days_after)
 
 
 def _something(
     yard: Yard, groups: Sequence[ColonyGroup], operation: Operation, day: date, fed: Sequence[_Fed], why: str
 ) -> YardNeed:
     settings = operation.feeding
-    stores_days = yard_days_of_stores(groups, settings, day)
+    stores_days = yard_days_of_stores(groups, operation, day)
     late = any(spills_under_robbing(one.feeding.feeder, operation) for one in fed)
     return YardNeed(
         yard_id=yard.yard_id,
@@ -149,7 +151,7 @@ def _something(
 def _nothing(
     yard: Yard, groups: Sequence[ColonyGroup], operation: Operation, day: date, refusal: Refusal, why: str
 ) -> YardNeed:
-    stores_days = yard_days_of_stores(groups, operation.feeding, day)
+    stores_days = yard_days_of_stores(groups, operation, day)
     return YardNeed(
         yard_id=yard.yard_id,
         colonies=sum(group.colonies for group in groups),

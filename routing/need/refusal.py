@@ -12,7 +12,8 @@ from routing.domain.ration import ReasonCode
 from routing.domain.supplies import Feeder, FeederPosition, Risk
 from routing.need.deficit import Deficit, flow_suffices
 from routing.need.dose import PAIL_SHARE, Room, pail_is_due
-from routing.need.stores import days_since_inspection
+from routing.need.stores import OnHand, days_since_inspection
+from routing.need.temperature import temperature_of
 from routing.need.wording import Wording, days
 
 
@@ -45,12 +46,6 @@ NO_LIQUID = "give no liquid feed; comb honey or dry feed in contact with the clu
 def first_reason(refusals: Sequence[Refusal]) -> Refusal:
     """The refusal that speaks for a yard of which no group is fed."""
     return min(refusals, key=lambda refusal: _ORDER.index(refusal.code))
-
-
-def temperature_of(yard: Yard, operation: Operation) -> float:
-    """Air temperature by day in a yard, degrees C: its own, else the operation's."""
-    own = yard.temperature_c
-    return operation.feeding.temperature_c if own is None else own
 
 
 def communal_is_allowed(yard: Yard, operation: Operation) -> bool:
@@ -146,7 +141,7 @@ def _cold(yard: Yard, operation: Operation, words: Wording) -> Refusal | None:
 
 
 def group_refusal(
-    group: ColonyGroup, feeder: Feeder, yard: Yard, operation: Operation, day: date
+    group: ColonyGroup, has: OnHand, feeder: Feeder, yard: Yard, operation: Operation, day: date
 ) -> Refusal | None:
     """What forbids feeding a group before its need is asked for, or None."""
     feeding = operation.feeding
@@ -163,7 +158,7 @@ def group_refusal(
             f"last inspected {days(age)} ago, on {group.date}",
             "inspect it again and add the row to colonies.csv",
         )
-    if flow_suffices(group, feeding, day):
+    if flow_suffices(group, has, feeding):
         return Refusal(
             ReasonCode.FLOW_ON,
             "the nectar flow brings what is wanted by the next visit",
@@ -194,8 +189,8 @@ def _feeder_refusal(feeder: Feeder, yard: Yard, operation: Operation) -> Refusal
 
 
 def room_refusal(
-    deficit: Deficit, want_l: float, room: Room, group: ColonyGroup, feeder: Feeder, least_l: float,
-    starving: bool, words: Wording,
+    deficit: Deficit, want_l: float, room: Room, group: ColonyGroup, has: OnHand, feeder: Feeder,
+    least_l: float, refill_below: float, starving: bool, words: Wording,
 ) -> Refusal | None:  # fmt: skip
     """What stands against a dose once want and room are known, or None."""
     if want_l < least_l <= deficit.litres:
@@ -208,8 +203,9 @@ def room_refusal(
             f"{feeder.feeder_id} holds {words.volume(room.empty_l)} a colony here, too little to be worth it",
             "use a larger feeder, or level the hives",
         )
-    if room.now_l < least_l or (feeder.swapped and group.feed_left_l >= PAIL_SHARE * room.empty_l):
-        return _full(feeder, group.feed_left_l, words)
+    full_l = has.feeder_l if not starving or feeder.swapped else 0.0
+    if room.now_l < least_l or (has.feeder_l > 0 and full_l >= refill_below * room.empty_l):
+        return _full(feeder, has.feeder_l, words)
     if room.taken_l < LEAST_L:
         reason = f"at this temperature bees take no syrup from {feeder.feeder_id}"
         return Refusal(ReasonCode.FEEDER_REFUSED, reason, f"use a feeder in the hive, or {NO_LIQUID}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from routing.domain.places import ColonyGroup
 from routing.domain.settings import FeedingSettings
@@ -11,7 +12,8 @@ from routing.domain.supplies import Feeder, FeederPosition
 from routing.need.deficit import Deficit
 from routing.need.dose import Given, Limit, Room
 from routing.need.refusal import Refusal
-from routing.need.wording import Wording, count, days
+from routing.need.stores import OnHand, judged_kg
+from routing.need.wording import Wording, count, days, short_date
 
 
 @dataclass(frozen=True)
@@ -19,10 +21,10 @@ class Grounds:
     """All that a group's part of the sentence is made of."""
 
     group: ColonyGroup
+    has: OnHand
     feeder: Feeder
     deficit: Deficit
     want_l: float
-    left_l: float
     room: Room
     given: Given
 
@@ -70,11 +72,32 @@ def _gap(grounds: Grounds, feeding: FeedingSettings, words: Wording) -> str:
         use = f" and use {words.weight(deficit.use_kg)} by the next visit"
     elif deficit.use_kg < 0:
         use = f", of which the flow brings {words.weight(-deficit.use_kg)} by the next visit"
-    return f"{colonies} {hold} {words.weight(deficit.stores_kg)} each of the {kept} {goal}{use}"
+    held = f"{words.weight(deficit.stores_kg)} each{_since(grounds, feeding, words)}"
+    return f"{colonies} {hold} {held} of the {kept} {goal}{use}"
+
+
+def _since(grounds: Grounds, feeding: FeedingSettings, words: Wording) -> str:
+    """What was found at the inspection and fed since, where anything was."""
+    group = grounds.group
+    if not group.fed:
+        return ""
+    totals: dict[date, float] = {}
+    for fed in group.fed:
+        totals[fed.at.date()] = totals.get(fed.at.date(), 0.0) + fed.each_l * group.colonies
+    found = words.weight(max(0.0, judged_kg(group.stores, feeding)))
+    parts = [f"{found} at the inspection of {short_date(group.date)}"]
+    parts += [f"{words.total(total_l)} fed on {short_date(day)}" for day, total_l in totals.items()]
+    if grounds.has.feeder_l > 0:
+        parts.append(f"{words.total(grounds.has.feeder_l * group.colonies)} of it still in feeders")
+    return f" ({', '.join(parts)})"
 
 
 def _remedy(grounds: Grounds, words: Wording) -> str:
-    left = f", {words.volume(grounds.left_l)} of it still in the feeder" if grounds.left_l > 0 else ""
+    has = grounds.has
+    left = f", {words.volume(has.feeder_l)} of it still in the feeder" if has.feeder_l > 0 else ""
+    left += (
+        f", {words.volume(has.spoilt_l)} spoilt in the feeder is tipped out first" if has.spoilt_l > 0 else ""
+    )
     verb = "is that ration" if grounds.deficit.by_build_up else "would close it"
     return f"{words.volume(grounds.deficit.litres)} of {grounds.group.syrup_id} each {verb}{left}"
 

@@ -1,8 +1,8 @@
-"""What a colony has on hand, what it uses, and how long that lasts."""
+"""What a colony was found with, what it uses, and how long what it has lasts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 
 from routing.domain.places import ColonyGroup, Stores
@@ -10,6 +10,26 @@ from routing.domain.settings import FeedingSettings
 
 MOST_DAYS = 999.0
 """Longest time stated."""
+
+
+@dataclass(frozen=True)
+class OnHand:
+    """What one colony has on the morning of a date.
+
+    ``stores_kg`` is ripe honey in its combs; ``feeder_l`` is good syrup in its feeder, which becomes
+    ``feeder_kg`` of stores, ``coming_kg`` of it before it spoils. ``spoilt_l`` is syrup in the feeder that
+    has passed its keeping time of ``keeps_days``, to be tipped out. Since the inspection (with what was in
+    the feeder then) ``taken_l`` was taken down and ``lost_l`` tipped out.
+    """
+
+    stores_kg: float
+    feeder_l: float = 0.0
+    feeder_kg: float = 0.0
+    coming_kg: float = 0.0
+    spoilt_l: float = 0.0
+    keeps_days: float = 0.0
+    taken_l: float = 0.0
+    lost_l: float = 0.0
 
 
 def judged_kg(stores: Stores, feeding: FeedingSettings) -> float:
@@ -36,28 +56,17 @@ def days_since_inspection(group: ColonyGroup, day: date) -> int:
     return max(0, (day - group.date).days)
 
 
-def stores_now_kg(group: ColonyGroup, feeding: FeedingSettings, day: date) -> float:
-    """Honey per colony on the date, kg: as judged, less the use since then, with what a flow brought."""
-    used = net_use_kg_per_day(group, feeding) * days_since_inspection(group, day)
-    return max(0.0, judged_kg(group.stores, feeding) - used)
-
-
-def days_of_stores(group: ColonyGroup, feeding: FeedingSettings, day: date) -> float:
-    """Days until the stores of a colony are gone if nothing more comes in, at most ``MOST_DAYS``.
+def days_of_stores(has: OnHand, group: ColonyGroup, feeding: FeedingSettings) -> float:
+    """Days until the stores of a colony and what it takes from its feeder are gone, at most ``MOST_DAYS``.
 
     A flow may end tomorrow: it is not counted on.
     """
     use = use_kg_per_day(group, feeding)
     if use <= 0:
         return MOST_DAYS
-    return min(MOST_DAYS, stores_now_kg(group, feeding, day) / use)
+    return min(MOST_DAYS, (has.stores_kg + has.coming_kg) / use)
 
 
-def is_starving(group: ColonyGroup, feeding: FeedingSettings, day: date) -> bool:
+def is_starving(has: OnHand, group: ColonyGroup, feeding: FeedingSettings) -> bool:
     """Whether the colonies of a group run out so soon that they must be served."""
-    return days_of_stores(group, feeding, day) < feeding.starving_days
-
-
-def yard_days_of_stores(groups: Iterable[ColonyGroup], feeding: FeedingSettings, day: date) -> float:
-    """Days until the first colony of a yard runs out; ``MOST_DAYS`` where none stands."""
-    return min((days_of_stores(g, feeding, day) for g in groups if g.colonies > 0), default=MOST_DAYS)
+    return days_of_stores(has, group, feeding) < feeding.starving_days

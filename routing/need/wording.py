@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from math import floor
 
 from routing.domain.units import KG_PER_LB, L_PER_US_GAL, fahrenheit
@@ -51,6 +52,11 @@ class Wording:
         value, unit = (litres / L_PER_US_GAL, "gal") if self.us else (litres, "L")
         return f"{floor(value)} {unit}"
 
+    def total(self, litres: float) -> str:
+        """A volume for a whole yard: ``64 gal``, ``4.5 gal``."""
+        value, unit = (litres / L_PER_US_GAL, "gal") if self.us else (litres, "L")
+        return f"{_short(value).removesuffix('.0')} {unit}"
+
     def temperature(self, celsius_: float) -> str:
         """A temperature to the degree."""
         return f"{fahrenheit(celsius_):.0f} F" if self.us else f"{celsius_:.0f} C"
@@ -64,6 +70,14 @@ class Wording:
     def rate_key(self, stem: str) -> str:
         """The name of a setting in litres per day, as this operation writes it."""
         return f"{stem}_gal_per_day" if self.us else f"{stem}_l_per_day"
+
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def short_date(day: date) -> str:
+    """A date as it is said within a season: 28 Sep."""
+    return f"{day.day} {_MONTHS[day.month - 1]}"
 
 
 def days(value: float) -> str:

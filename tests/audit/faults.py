@@ -8,12 +8,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
 
 from routing.domain.clock import TimeWindow
 from routing.domain.operation import Assumption, Operation
-from routing.domain.places import Foulbrood, Health, Position, Stock, Stores
+from routing.domain.places import FedSince, Foulbrood, Health, Position, Stock, Stores
 from routing.domain.plan import Plan, Stop, Unserved, Warning_
 from routing.domain.supplies import FeederPosition, Risk
 from tests.audit.mangle import (
@@ -24,7 +25,7 @@ from tests.audit.mangle import (
     edit_stop,
     with_leaf,
 )
-from tests.support.builders import HOUR, Case
+from tests.support.builders import DAY, HOUR, Case
 
 Facts = Callable[[Operation], Operation]
 
@@ -122,6 +123,12 @@ def _item(mapping: str, key: str, **changes: Any) -> Facts:
 
 def _group(yard_id: str, group: str = "all", **changes: Any) -> Facts:
     return lambda op: edit_group(op, yard_id, group, **changes)
+
+
+def just_fed(each_l: float, syrup_id: str = "S67") -> FedSince:
+    """A feeding in the last minute before the planned day."""
+    midnight = datetime(DAY.year, DAY.month, DAY.day, tzinfo=ZoneInfo("America/Chicago"))
+    return FedSince(midnight - timedelta(minutes=1), each_l, syrup_id)
 
 
 def _setting(section: str, **changes: Any) -> Facts:
@@ -393,7 +400,7 @@ POUR = [
         lambda p: edit_stop(p, "Y1", lambda s: replace(s, pour=s.pour * 2)),
     ),
     _in_facts("more than the feeder holds", "feeder_over", _item("feeders", "frame2", capacity_l=7.49)),
-    _in_facts("more than a half-full feeder takes", "feeder_over", _group("Y2", feed_left_l=3.0)),
+    _in_facts("more than a half-full feeder takes", "feeder_over", _group("Y2", fed=(just_fed(3.0),))),
     _in_facts("more than a tilted feeder takes", "feeder_over", _item("feeders", "top3", tilt_derate=0.4)),
     _in_facts("fed with supers on", "supers_on", _item("yards", "Y1", supers_on=True)),
     _in_facts("fed in a flow", "flow_on", _group("Y2", flow_kg_per_day=4.0)),

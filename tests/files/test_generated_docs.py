@@ -86,7 +86,7 @@ def test_every_column_of_the_published_format_is_read(table: object) -> None:
     ("table", "kind", "made_elsewhere"),
     [
         ("yards", Yard, {"position"}),
-        ("colonies", ColonyGroup, {"stores"}),
+        ("colonies", ColonyGroup, {"stores", "fed", "part_of"}),
         ("colonies", Stores, set()),
         ("depots", Depot, {"position", "stock"}),
         ("stock", Stock, set()),

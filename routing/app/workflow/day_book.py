@@ -11,6 +11,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from routing.app.workflow.device import device_now
+from routing.app.workflow.morning import morning_from
 from routing.app.workflow.workflow import audit_plan, gather
 from routing.domain.errors import FeedroundError, ValueRefused
 from routing.domain.operation import Operation
@@ -176,7 +177,7 @@ def note(
                 raise FeedroundError(
                     f"the id {name} was used for another note ({before.said}): give this one its own"
                 )
-            return Noted(Taken(before, new=False), (), _state(book, log, before.at)[0])
+            return Noted(Taken(before, new=False), (), _known(book, log, before.at).state)
         old = log.find(corrects) if corrects.strip() else None
         if old is not None and old.day != book.day and not isinstance(old.fact, Waiting):
             book = replace(book, day=old.day, dated=True)
@@ -184,22 +185,21 @@ def note(
             moment = _moment(book, at, old)
         except ValueRefused as error:
             raise ValueRefused("\n".join((*_other_faults(book, log, build, old), str(error)))) from error
-        state, plans = _state(book, log, moment, without=old)
-        truck_id, fact = build(Known(book.operation, state, plans))
+        truck_id, fact = build(_known(book, log, moment, without=old))
         event = Event(name, book.day, moment, fact, truck_id, old.event_id if old else "", said)
         taken = log.add(event)
         # A note made late changes what has come since: what holds is how the day stands after the last note.
         last = max(event.at for event in log.events(book.day, book.day))
-        after, _ = _state(book, log, last)
+        after = _known(book, log, last).state
     return Noted(taken, tuple(gap for gap in after.gaps if gap.event_id == name), after)
 
 
 def _other_faults(book: DayBook, log: DayLog, build: Build, old: Event | None) -> tuple[str, ...]:
     """What else is wrong with a note that has no time, as the day stands after its last note."""
     noted = [event.at for event in log.events(book.day, book.day)]
-    state, plans = _state(book, log, max(noted, default=book.operation.clock(book.day).at(0)), without=old)
+    moment = max(noted, default=book.operation.clock(book.day).at(0))
     try:
-        build(Known(book.operation, state, plans))
+        build(_known(book, log, moment, without=old))
     except ValueRefused as error:
         return (str(error),)
     return ()
@@ -223,17 +223,16 @@ def _uuid(text: str) -> str:
         ) from None
 
 
-def _state(
-    book: DayBook, log: DayLog, now: datetime, without: Event | None = None
-) -> tuple[DayNow, dict[str, Plan]]:
-    """The state at a time; ``without`` an event that is about to be corrected, as if it were withdrawn."""
+def _known(book: DayBook, log: DayLog, now: datetime, without: Event | None = None) -> Known:
+    """The day at a time; ``without`` an event that is about to be corrected, as if it were withdrawn."""
     events = log.events()
     plans = log.plans_of([event for event in events if event.day == book.day])
     if without is not None:
         last = events[-1].seq + 1
         gone = Event("gone", book.day, without.at, Withdrawn(), "", without.event_id, seq=last)
         events = (*events, gone)
-    return day_now(book.operation, book.day, plans, events, now), plans
+    operation = morning_from(log, book.operation, events, book.day, today=False)
+    return Known(operation, day_now(operation, book.day, plans, events, now), plans)
 
 
 def register_plan(
@@ -278,7 +277,8 @@ def status(folder: Path, day: date, now: str = "") -> tuple[DayBook, DayNow]:
             local = book.now.astimezone(ZoneInfo(book.operation.timezone)).replace(microsecond=0)
             noted = [event.at for event in log.events(day, day)]
             moment = local if local.date() == day or not noted else max(noted)
-        return book, _state(book, log, moment)[0]
+        known = _known(book, log, moment)
+        return replace(book, operation=known.operation), known.state
 
 
 def all_events(

@@ -79,7 +79,7 @@ def propose_replan(
     with log:
         events = log.events()
         day = on or max((event.day for event in events), default=date.min)
-        gathered = gather(folder, day)
+        gathered = gather(folder, day, today=False)
         operation = gathered.operation
         plans = log.plans_of([event for event in events if event.day == day])
         now = _moment(operation, day, at)
@@ -158,7 +158,7 @@ def audit_rest(folder: Path, made: Plan) -> AuditReport:
             f"plan {made.plan_id} holds the rest of a day that the day log of {folder} does not know: only a "
             "re-plan that was noted there (made without --look) can be checked"
         )
-    gathered, now = gather(folder, made.date), noted.at
+    gathered, now = gather(folder, made.date, upto=noted.seq - 1, today=False), noted.at
     travel = travel_for(gathered.operation, folder)
     operation = only_reachable(gathered.operation, travel)
     state = day_now(operation, made.date, plans, known, now)

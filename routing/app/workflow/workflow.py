@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from routing.app.workflow.morning import read_morning
 from routing.app.workflow.reach import only_reachable, road_problems, with_travel_warnings
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Counts, Operation
@@ -38,11 +39,13 @@ class Gathered:
     """An operation ready to plan with, and what its files made us say.
 
     ``folder``: where it was read, and where files lie that its settings name; None: of tables in memory.
+    ``noted``: the number of the last event of the day log that counts in it.
     """
 
     folder: Path | None
     operation: Operation
     problems: tuple[InputProblem, ...]
+    noted: int = 0
 
 
 @dataclass(frozen=True)
@@ -76,12 +79,18 @@ class Checked:
     counts: Counts
 
 
-def gather(folder: Path, day: date | None = None) -> Gathered:
-    """Read an operation. Raises InputError with every problem."""
+def gather(folder: Path, day: date | None = None, *, upto: int | None = None, today: bool = True) -> Gathered:
+    """Read an operation; with a date, as it stands on that morning by the day log.
+
+    ``upto`` and ``today`` as in ``read_morning``. Raises InputError with every problem.
+    """
     if day is not None and day.year not in YEARS:
         raise FeedroundError(f"--date {day.isoformat()}: no feeding day: write it as 2026-09-28")
     operation, problems = read_operation(folder, day=day)
-    return Gathered(folder, resolve(operation), problems)
+    operation, noted = resolve(operation), 0
+    if day is not None:
+        operation, noted = read_morning(folder, operation, day, upto, today=today)
+    return Gathered(folder, operation, problems, noted)
 
 
 def check(folder: Path, day: date | None = None) -> Checked:
@@ -147,7 +156,7 @@ def plan_of(
     needed = replace(needed, gathered=replace(needed.gathered, operation=operation))
     made = plan_day(operation, travel, needed.needs, day, options, on_progress)
     travel, made = drawn(operation, travel, made, folder)
-    made = with_travel_warnings(made, travel)
+    made = replace(with_travel_warnings(made, travel), noted=needed.gathered.noted)
     return Planned(
         needed, travel, audited(operation, travel, made, worded_by(operation, needed.needs, travel))
     )
@@ -217,7 +226,7 @@ def audit_plan(folder: Path, plan_file: Path) -> tuple[Gathered, Plan, AuditRepo
     from routing.audit import audit
 
     made = load_plan(plan_file)
-    gathered = gather(folder, made.date)
+    gathered = gather(folder, made.date, upto=made.noted)
     travel = travel_for(gathered.operation, folder)
     operation = only_reachable(gathered.operation, travel)
     say = worded_by(operation, need_of_day(operation, made.date), travel)

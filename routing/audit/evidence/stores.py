@@ -1,41 +1,20 @@
-"""Work out again what colonies have in store on the planned day, and who is starving."""
+"""Work out again how long the stores of a yard last, and who is starving."""
 
 from __future__ import annotations
 
 from math import exp, log
 
 from routing.audit.evidence.book import Book
+from routing.audit.evidence.on_hand import on_hand, use_kg
 from routing.domain.places import ColonyGroup
 
 MOST_DAYS = 999.0
 
 
-def group_stores_kg(book: Book, group: ColonyGroup) -> float:
-    """Stores of one colony on the planned day: as judged, less what was used since, with any flow."""
-    feeding, stores = book.operation.feeding, group.stores
-    if stores.stores_kg is not None:
-        judged = stores.stores_kg
-    elif stores.honey_frames is not None and stores.frame is not None:
-        judged = stores.honey_frames * feeding.frame_kg(stores.frame)
-    else:
-        judged = (stores.gross_kg or 0.0) - (stores.tare_kg or 0.0)
-    return max(0.0, judged - (use_kg(book, group) - group.flow_kg_per_day) * days_since(book, group))
-
-
-def days_since(book: Book, group: ColonyGroup) -> int:
-    """Days from the inspection of a group to the planned day."""
-    return max(0, (book.plan.date - group.date).days)
-
-
-def use_kg(book: Book, group: ColonyGroup) -> float:
-    """What one colony uses in a day: the group's own figure, else the operation's."""
-    return book.operation.feeding.daily_use_kg if group.daily_use_kg is None else group.daily_use_kg
-
-
 def group_days(book: Book, group: ColonyGroup) -> float:
-    """Days until the stores of a group are used up, counted from the planned day, should any flow end."""
-    use = use_kg(book, group)
-    return min(MOST_DAYS, group_stores_kg(book, group) / use) if use > 0 else MOST_DAYS
+    """Days until comb and feeder of a group are empty, from the planned day, should any flow end."""
+    use, has = use_kg(book, group), on_hand(book, group)
+    return min(MOST_DAYS, (has.stores_kg + has.coming_kg) / use) if use > 0 else MOST_DAYS
 
 
 def yard_days(book: Book, yard_id: str) -> float | None:
@@ -58,7 +37,8 @@ def flow_meets_goal(book: Book, group: ColonyGroup) -> bool:
         return False
     wanted = feeding.reserve_days * use if feeding.goal == "survive" else feeding.target_stores_kg
     wanted = max(wanted, feeding.starving_days * use)
-    later = group_stores_kg(book, group) + (flow - use) * feeding.next_visit_days
+    has = on_hand(book, group)
+    later = has.stores_kg + has.feeder_kg + (flow - use) * feeding.next_visit_days
     return feeding.goal == "build" or later >= wanted
 
 

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Book, Halt, Replay
+from routing.audit.evidence.on_hand import on_hand
 from routing.audit.evidence.stores import flow_meets_goal
 from routing.audit.rules.rule import VOLUME_L, Breach, PlanRule, RouteRule
 from routing.domain.places import ColonyGroup, Health, Yard
@@ -84,13 +85,15 @@ def colonies_over(book: Book) -> Iterator[Breach]:
             yield Breach(text, None, group.yard_id)
 
 
-def free_l(yard: Yard, group: ColonyGroup, feeder: Feeder) -> float:
-    """Litres a feeder still takes: its capacity, less tilt where the yard slopes, less what is in it.
+def free_l(book: Book, yard: Yard, group: ColonyGroup, feeder: Feeder) -> float:
+    """Litres a feeder still takes: its capacity, less tilt where the yard slopes, less good syrup in it.
 
     What is left in a pail that is swapped is poured into the new one, which is filled that much less.
     """
+    tub = feeder.position is FeederPosition.COMMUNAL
+    held_l = on_hand(book, group).feeder_l * (max(1, group.colonies) if tub else 1)
     tilt = 0.0 if yard.level else feeder.tilt_derate
-    return max(0.0, feeder.capacity_l * (1.0 - tilt) - group.feed_left_l)
+    return max(0.0, feeder.capacity_l * (1.0 - tilt) - held_l)
 
 
 def feeder_over(replay: Replay) -> Iterator[Breach]:
@@ -100,7 +103,7 @@ def feeder_over(replay: Replay) -> Iterator[Breach]:
         for at, yard, group, feeder, pour in _fed(replay):
             if at is halt:
                 tub = feeder.position is FeederPosition.COMMUNAL
-                free = free_l(yard, group, feeder)
+                free = free_l(replay.book, yard, group, feeder)
                 rows[group.group].append((free / max(1, group.colonies) if tub else free, pour))
         for name, pours in rows.items():
             free = pours[0][0]

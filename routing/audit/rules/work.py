@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Halt, Replay
+from routing.audit.evidence.on_hand import on_hand
 from routing.audit.rules.rule import SERVICE_S, Breach, RouteRule
 from routing.domain.places import Foulbrood, Health
 from routing.domain.plan import Pour
@@ -32,15 +33,20 @@ def _pairs_of_hands(replay: Replay) -> float:
 
 
 def _handling_s(replay: Replay, halt: Halt, pour: Pour) -> float:
-    """Person-seconds at the hives for one pour; a communal tub is one handling for its whole group."""
+    """Person-seconds at the hives for one pour; a communal tub is one handling for its whole group.
+
+    Syrup that has spoilt in a feeder is tipped out and the feeder cleaned first.
+    """
     op = replay.book.operation
     feeder = op.feeders.get(pour.feeder_id)
     if feeder is None:
         return 0.0
-    shared = next((g.colonies for g in op.groups_of(halt.stop.place_id) if g.group == pour.group), 0)
-    if feeder.position is FeederPosition.COMMUNAL and shared:
-        return feeder.service_s * pour.colonies / shared
-    return feeder.service_s * pour.colonies
+    group = next((g for g in op.groups_of(halt.stop.place_id) if g.group == pour.group), None)
+    spoilt = group is not None and on_hand(replay.book, group).spoilt_l > 0
+    each_s = feeder.service_s + (op.work.clean_feeder_s if spoilt else 0.0)
+    if feeder.position is FeederPosition.COMMUNAL and group is not None and group.colonies:
+        return each_s * pour.colonies / group.colonies
+    return each_s * pour.colonies
 
 
 def load_too_fast(replay: Replay) -> Iterator[Breach]:

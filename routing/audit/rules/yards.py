@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Book
-from routing.audit.evidence.stores import days_since, flow_meets_goal, group_stores_kg
+from routing.audit.evidence.on_hand import days_since, honey_kg_per_l, on_hand
+from routing.audit.evidence.stores import flow_meets_goal
 from routing.audit.rules.pour import free_l
 from routing.audit.rules.rule import MONEY, VOLUME_L, Breach, PlanRule
 from routing.domain.places import ColonyGroup, Foulbrood, Health
@@ -61,7 +62,7 @@ def unserved_volume(book: Book) -> Iterator[Breach]:
         for group in op.groups_of(left.yard_id):
             feeder = op.feeders.get(group.feeder_id)
             if yard is not None and feeder is not None:
-                free = max(free, free_l(yard, group, feeder))
+                free = max(free, free_l(book, yard, group, feeder))
         if yard is not None and left.volume_l > free * left.colonies + VOLUME_L:
             text = (
                 f"{left.volume_l:.1f} L are left; {left.colonies} colonies take {free * left.colonies:.1f} L"
@@ -134,10 +135,9 @@ def _short_l(book: Book, group: ColonyGroup) -> float:
     feeding, syrup = book.operation.feeding, book.operation.syrups.get(group.syrup_id)
     if feeding.goal != "winter" or group.flow_kg_per_day > 0 or syrup is None:
         return 0.0
-    sugar_kg_per_l = syrup.solids * (syrup.density_kg_per_l or 0.0)
-    honey_kg_per_l = sugar_kg_per_l * feeding.conversion / (1.0 - feeding.honey_moisture)
-    short_kg = feeding.target_stores_kg - group_stores_kg(book, group)
-    return short_kg / honey_kg_per_l - group.feed_left_l if honey_kg_per_l > 0 else 0.0
+    has, kg_per_l = on_hand(book, group), honey_kg_per_l(book, syrup)
+    short_kg = feeding.target_stores_kg - has.stores_kg - has.feeder_kg
+    return short_kg / kg_per_l if kg_per_l > 0 else 0.0
 
 
 RULES = (

@@ -80,6 +80,13 @@ TANKS = Table(
         ident("syrup_id", "the only syrup it may hold", "syrups", False, default_text="any, one at a time"),
         number("level_l", volume("level"), "what is in it now", 0, 30_000, default=0.0),
         yes_no("baffled", "has baffles against surge", default=False),
+        Column(
+            "gauged",
+            plain("date"),
+            "date",
+            "morning that the level is of; the day log goes on from there",
+            default_text="before anything was noted",
+        ),
     ),
     may_be_empty=True,
 )

@@ -128,7 +128,12 @@ COLONIES = Table(
         number("tare_kg", mass("tare"), "hive, bees, comb and brood without honey", 3, 150),
         ident("syrup_id", "syrup to feed", "syrups", False, default_text="feeding.syrup_id"),
         number(
-            "feed_left_l", volume("feed_left"), "syrup still in the feeder, per colony", 0, 250, default=0.0
+            "feed_left_l",
+            volume("feed_left"),
+            "syrup in the feeder at the inspection, per colony",
+            0,
+            250,
+            default=0.0,
         ),
         number(
             "flow_kg_per_day",
@@ -190,6 +195,13 @@ STOCK = Table(
             "time of day from which it is there (a tanker that comes at ten)",
             default=0,
             default_text="00:00",
+        ),
+        Column(
+            "counted",
+            plain("date"),
+            "date",
+            "morning that `on_hand` is of; the day log goes on from there",
+            default_text="before anything was noted",
         ),
     ),
 )

@@ -201,6 +201,9 @@ _FEEDING = Table(
         number("deep_frame_kg", mass("deep_frame"), "honey on a full deep frame", 0.5, 6),
         number("medium_frame_kg", mass("medium_frame"), "honey on a full medium frame", 0.3, 5),
         whole("stale_days", "stale_days", "days after which an inspection is refused", 1, 1000),
+        fraction(
+            "refill_below", "a feeder at least so full is not filled up, but for starving colonies", 0.01, 1
+        ),
         number("min_dose_l", volume("min_dose"), "least syrup per colony worth opening the hive", 0, 20),
     ),
 )
@@ -226,6 +229,14 @@ _WORK = Table(
             0,
             3600,
             unit=SECONDS,
+        ),
+        number(
+            "clean_feeder_s",
+            "clean_feeder_min",
+            "time per hive to tip out spoilt syrup and clean the feeder",
+            0,
+            3600,
+            unit=MINUTES,
         ),
         number("wash_s", "wash_min", "time to wash down", 0, 8 * 3600, unit=MINUTES, whole_si=True),
         yes_no("watch_after_clean", "yards under watch come after clean ones"),

@@ -38,6 +38,8 @@ def _content(plan: Plan) -> dict[str, Any]:
     for warning in content["warnings"]:
         if not warning["to_crew"]:
             del warning["to_crew"]
+    if not content["noted"]:
+        del content["noted"]
     for route in content["routes"]:
         for stop in route["stops"]:
             # Without an elevation grid there is nothing to say of climbs.

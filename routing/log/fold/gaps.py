@@ -81,12 +81,12 @@ def call_gaps(say: Say, operation: Operation, book: YardBook, call: Urgent) -> N
     called = standing if call.colonies is None else call.colonies
     if called > standing:
         say("urgent_colonies", place, amount=float(called - standing))
-    # Open tubs are for nobody to fill on a call.
+    # Open tubs are for nobody to fill on a call. What is still in a feeder is for the re-plan to tell.
     rooms: list[float] = []
     for group in groups:
         feeder = operation.feeders[group.feeder_id]
         if feeder.position is not FeederPosition.COMMUNAL:
-            rooms += [feeder.room_l(level=yard.level, left_l=group.feed_left_l)] * group.colonies
+            rooms += [feeder.room_l(level=yard.level)] * group.colonies
     rooms = rooms[:called]
     if call.each_l is not None:
         over_l = sum(max(0.0, call.each_l - room) for room in rooms)

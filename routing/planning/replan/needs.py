@@ -92,7 +92,7 @@ def need_now(
         words = skipped.reason.value.replace("_", " ") + (f" ({skipped.words})" if skipped.words else "")
         when = skipped.at.astimezone(ZoneInfo(clock.timezone))
         return _not_today(need, f"skipped at {when:%H:%M}: {words}")
-    return called_in(need, known, operation) if known.urgent else need
+    return called_in(need, known, operation, clock.date) if known.urgent else need
 
 
 def _not_today(need: YardNeed, reason: str) -> YardNeed:

@@ -203,7 +203,7 @@ def test_a_break_that_was_not_noted_is_behind_a_crew_that_got_to_a_later_yard(de
     stands = truck(demo, min(late, after.leave), events, plan.truck_id)
     assert stands.heading == f"yard:{after.place_id}"
     assert stands.late_s is not None
-    assert stands.late_s == -1200
+    assert -1200 <= stands.late_s < 0
     assert not stands.silent
 
 
