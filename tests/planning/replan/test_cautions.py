@@ -64,7 +64,11 @@ def test_a_truck_silent_at_a_yard_is_taken_to_be_still_there(demo: Scene) -> Non
 
 
 def test_a_crew_that_reports_is_not_called_silent_and_is_told_nothing_of_breaks(demo: Scene) -> None:
-    now = yard_in_mid_day(demo, "heavy").leave
+    # A crew notes its break when it is over, so that one at rest may look overdue.
+    pauses = [s for r in demo.plan.routes for s in r.stops if s.kind == "break"]
+    first = yard_in_mid_day(demo, "heavy").leave
+    leaving = [s.leave for s in route_of(demo.plan, "heavy").stops if s.kind == "yard" and s.leave >= first]
+    now = next(at for at in leaving if not any(s.begin <= at <= s.leave for s in pauses))
     made = replan_here(demo, now, played(demo.plan, now), iterations=3)
     assert not {w.code for w in made.plan.warnings} & {"silent", "break_overdue", "passed_by"}
 

@@ -107,8 +107,8 @@ def mid_day(scene: Scene, truck_id: str) -> datetime:
 def test_when_all_goes_by_the_plan_nothing_changes(demo: Scene, at: str) -> None:
     now = clock(demo, at)
     # A truck that loads has noted nothing yet: wait until it has left.
-    loading = [r.stops[0].leave for r in demo.plan.routes if r.start <= now < r.stops[0].leave]
-    now = max(now, *loading, now) + timedelta(seconds=1)
+    while loading := [r.stops[0].leave for r in demo.plan.routes if r.start <= now <= r.stops[0].leave]:
+        now = max(loading) + timedelta(seconds=1)
     # Where telling drivers otherwise is dear, no little saving is worth it.
     dear = replace(demo.operation.cost, moved_stop=2000.0, changed_order=2000.0)
     demo = replace(demo, operation=replace(demo.operation, cost=dear))
