@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import bz2
+import gzip
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -174,3 +176,14 @@ def test_a_failed_write_leaves_nothing_behind(tmp_path: Path) -> None:
     with pytest.raises(FeedroundError, match="cannot write"):
         save_graph(graph, tmp_path / "nowhere" / "county.roads")
     assert [file.name for file in tmp_path.iterdir()] == ["made.osm"]
+
+
+@pytest.mark.parametrize("pack", [bz2.open, gzip.open])
+def test_a_packed_extract_with_an_endless_attribute_is_refused_unread(tmp_path: Path, pack: Any) -> None:
+    path = tmp_path / ("a.osm.bz2" if pack is bz2.open else "a.osm.gz")
+    with pack(path, "wb") as file:
+        file.write(b'<osm version="0.6"><node id="1" lat="1" lon="1"><tag k="note" v="')
+        for _ in range(6):
+            file.write(b"a" * 2**20)
+    with pytest.raises(FeedroundError, match="no map"):
+        read_extract(path)

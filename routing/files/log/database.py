@@ -101,7 +101,7 @@ def check_file(path: Path) -> None:
         _check(path, connection)
     except sqlite3.OperationalError as error:
         raise refused(path, error) from error
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         raise DayLogDamaged(_damaged(path, str(error))) from error
     finally:
         connection.close()

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import bz2
-import gzip
 import re
 import zlib
-from collections.abc import Callable
 from html import unescape
 from pathlib import Path
-from typing import IO, Any
+
+from routing.travel.osm.packed import OPENERS
 
 OSM_ATTRIBUTION = "Road data © OpenStreetMap contributors, Open Database License (ODbL) 1.0"
 """What the licence asks for wherever the data is shown: opendatacommons.org/licenses/odbl, 4.3."""
 
 HEAD = 4096
-_OPENERS: dict[str, Callable[..., IO[Any]]] = {".bz2": bz2.open, ".gz": gzip.open}
 _COPYRIGHT = re.compile(r"""<osm\b[^>]*?\scopyright\s*=\s*("[^"]*"|'[^']*')""")
 
 
@@ -33,7 +30,7 @@ def credit_of(path: Path) -> str:
 
 def _head(path: Path) -> str:
     """The beginning of a text file, packed or not; nothing where it cannot be read."""
-    opened = _OPENERS.get(path.suffix.lower(), open)
+    opened = OPENERS.get(path.suffix.lower(), open)
     try:
         with opened(path, "rb") as file:
             return bytes(file.read(HEAD)).decode("utf-8", "replace")

@@ -12,6 +12,7 @@ import osmium
 
 from routing.domain.errors import FeedroundError
 from routing.travel.osm.conditions import is_conditional
+from routing.travel.osm.packed import check_packed
 from routing.travel.osm.read_share import ReadShare
 from routing.travel.osm.roads import NodeTags, RoadTags, node_tags, point_limits, road_tags, with_limits
 from routing.travel.osm.turns import KEYS as TURN_KEYS
@@ -75,6 +76,7 @@ class RawRoads:
 def read_extract(path: Path, say: Say = say_nothing) -> RawRoads:
     """The roads of an extract. Raises FeedroundError when it cannot be read or has no roads."""
     _check_file(path)
+    check_packed(path)
     roads = RawRoads()
     try:
         _read(path, roads, say)

@@ -121,7 +121,7 @@ def check_table(spots: Spots, block: Block, names: Sequence[str], fault: Fault) 
     distance_m, duration_s = block.distance_m, block.duration_s
     found = Suspects(names, distance_m, duration_s, straight_m, fault)
     found.never(distance_m < least_m, TOO_SHORT)
-    found.never((duration_s + SLACK_S) * FASTEST_M_PER_S < distance_m, TOO_FAST)
+    found.never(duration_s + SLACK_S < distance_m / FASTEST_M_PER_S, TOO_FAST)
     found.never(duration_s > LONGEST_S, TOO_LONG)
 
 

@@ -178,10 +178,10 @@ def _moved_m(spot: tuple[float, float], told: Any) -> float:
     edges = told.get("edges") if isinstance(told, dict) else None
     try:
         near = [
-            geodesics_m(spot[1], spot[0], edge["correlated_lat"], edge["correlated_lon"])
+            geodesics_m(spot[1], spot[0], float(edge["correlated_lat"]), float(edge["correlated_lon"]))
             for edge in edges or ()
         ]
-    except (KeyError, TypeError):
+    except (KeyError, TypeError, ValueError, OverflowError):
         return float("nan")
     return float(min(near, default=float("nan")))
 
