@@ -4,7 +4,10 @@
 # make bench  timing and quality, about a day; make bench-quick a small part in five minutes
 #             (BENCH_ARGS="--only growth proofs" to choose parts)
 # make fuzz   100,000 damaged inputs for every reader, some hours (FUZZ_ARGS="--trials 2000 --only csv")
-# Each installs what it needs into .venv first. PYTHON=python3.12 chooses the interpreter (3.11 or later).
+# make packages    write docs/packages.md and .ci/constraints.txt anew
+# make dist-check  build wheel and sdist, install each elsewhere and plan the demo, some minutes
+# Each installs what it needs into .venv first. PYTHON=python3.12 chooses the interpreter (3.11 or later);
+# CONSTRAINTS=.ci/constraints.txt the versions that the tests last ran with, else the newest.
 
 PYTHON ?= python3
 PYTEST_ARGS ?=
@@ -12,10 +15,12 @@ BENCH_ARGS ?=
 FUZZ_ARGS ?=
 VENV := .venv
 BIN := $(VENV)/bin
-INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check --editable
+CONSTRAINTS ?=
+INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check \
+	$(if $(CONSTRAINTS),--constraint $(CONSTRAINTS)) --editable
 
 .DEFAULT_GOAL := demo
-.PHONY: demo test lint bench bench-quick fuzz clean
+.PHONY: demo test lint bench bench-quick fuzz packages dist-check clean
 
 # Exit code 1 means done, with yards left unserved: the map of this run tells it from a crash.
 demo: $(VENV)/ready
@@ -39,6 +44,12 @@ bench-quick: $(VENV)/ready-test
 
 fuzz: $(VENV)/ready-test
 	$(BIN)/python -m tests.fuzz $(FUZZ_ARGS)
+
+packages: $(VENV)/ready-test $(VENV)/ready-dev
+	$(BIN)/python -m tools.packages
+
+dist-check: | $(BIN)/python
+	$(BIN)/python -m tools.dist_check
 
 clean:
 	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis feedround.egg-info

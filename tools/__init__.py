@@ -1,0 +1,1 @@
+"""What contributors run by hand or by make."""
