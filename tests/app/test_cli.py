@@ -178,7 +178,7 @@ def test_every_problem_of_bad_input_is_told_and_nothing_written(demo: Path, tmp_
     assert ran.code == 2
     assert "yards.csv:lat: 36 rows (2-37)" in ran.err
     assert "trucks.csv:2" in ran.err
-    assert "to mend; nothing was written" in ran.err
+    assert "errors; nothing was written." in ran.err
     told = json.loads(feedround("plan", demo, "--date", DATE, "--json", "--out", tmp_path / "o").out)
     assert {"code", "file", "row", "column", "wrong", "remedy"} <= set(told["errors"][0])
     assert not (tmp_path / "o").exists()
@@ -265,7 +265,7 @@ def test_ctrl_c_is_told_in_a_line(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(workflow, "need", stopped)
     ran = feedround("need", DEMO, "--date", DATE)
     assert ran.code == 3
-    assert ran.err == "Stopped by hand before it was done.\n"
+    assert ran.err == "Interrupted before it was finished.\n"
 
 
 def test_into_a_pipe_goes_plain_text_without_progress_or_colour(tmp_path: Path) -> None:

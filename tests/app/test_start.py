@@ -18,4 +18,4 @@ def test_ctrl_c_at_any_moment_is_answered_by_a_line(
     with pytest.raises(SystemExit) as end:
         start.main()
     assert end.value.code == cli.NO_PLAN == start.STOPPED
-    assert capsys.readouterr().err == "Stopped by hand before it was done.\n"
+    assert capsys.readouterr().err == "Interrupted before it was finished.\n"

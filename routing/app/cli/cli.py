@@ -91,7 +91,7 @@ def check(folder: Folder, day: MaybeDay = None, as_json: AsJson = False) -> None
 
 @app.command()
 def need(folder: Folder, day: Day, as_json: AsJson = False) -> None:
-    """Syrup per yard, with days of stores left and why.
+    """Show the syrup each yard needs, its days of stores, and why.
 
     Example: feedround need my-bees --date 2026-09-28
     """
@@ -110,10 +110,10 @@ def plan(
     folder: Folder,
     day: Day,
     trucks: Annotated[
-        str | None, typer.Option(help="Plan with these trucks alone, by id, as heavy,light.")
+        str | None, typer.Option(help="Plan only these trucks (ids), like heavy,light.")
     ] = None,
     must: Annotated[
-        str | None, typer.Option(help="Feed these yards today like starving ones, by id, as Y12,Y30.")
+        str | None, typer.Option(help="Treat these yards (ids) like starving ones, like Y12,Y30.")
     ] = None,
     seconds: Seconds = 10.0,
     iterations: Iterations = None,
@@ -210,7 +210,7 @@ def _finish(
             plan_summary(planned.needed.gathered.operation, planned.plan, console)
             say_where(written, console)
     except KeyboardInterrupt:
-        err().print(f"Stopped by hand; all files of the plan are in {out}.", soft_wrap=True)
+        err().print(f"Interrupted; all files of the plan are in {out}.", soft_wrap=True)
     raise typer.Exit(DONE if planned.complete else SOMETHING_LEFT)
 
 
@@ -226,11 +226,11 @@ def replan(
     tiles: Tiles = None,
     tiles_credit: TilesCredit = None,
     look: Annotated[
-        bool, typer.Option("--look", help="Only look: the new plan is not noted in the day log.")
+        bool, typer.Option("--look", help="Preview only; do not record the plan in the day log.")
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Plan what is left of the day, from where the trucks stand.
+    """Re-plan the rest of the day from where the trucks are now.
 
     Example: feedround replan my-bees --date 2026-09-28 --now 11:20
     """
@@ -263,17 +263,17 @@ def replan(
             raise
         remedy = "run replan again with another --out"
         raise FeedroundError(
-            f"{error}\nPlan {noted[0]} is noted, only its files are missing: {remedy}"
+            f"{error}\nPlan {noted[0]} is recorded; only its files are missing: {remedy}"
         ) from error
 
 
 @app.command()
 def audit(
     folder: Folder,
-    plan_file: Annotated[Path, typer.Argument(help="The plan.json of a plan, also one edited by hand.")],
+    plan_file: Annotated[Path, typer.Argument(help="A plan.json, edited by hand or not.")],
     as_json: AsJson = False,
 ) -> None:
-    """Check a plan against every rule.
+    """Audit a plan: check it against every rule.
 
     Example: feedround audit my-bees maps/monday/plan.json
     """
@@ -313,7 +313,7 @@ def main() -> None:
     except (KeyboardInterrupt, SystemExit) as end:
         if isinstance(end, SystemExit) and end.code != INTERRUPTED:
             raise
-        err().print("Stopped by hand before it was done.")
+        err().print("Interrupted before it was finished.")
         sys.exit(NO_PLAN)
     except OSError as error:
         if os.environ.get("FEEDROUND_DEBUG"):
@@ -324,8 +324,8 @@ def main() -> None:
         if os.environ.get("FEEDROUND_DEBUG"):
             raise
         err().print(
-            f"feedround failed by its own fault ({type(error).__name__}: {error}). "
-            "Set FEEDROUND_DEBUG=1 and run again for the details to report.",
+            f"This is a bug in feedround ({type(error).__name__}: {error}). "
+            "Set FEEDROUND_DEBUG=1 and run again to get the details for a report.",
             soft_wrap=True,
         )
         sys.exit(NO_PLAN)
@@ -341,7 +341,7 @@ def _refuse_by_system(error: OSError) -> None:
 
 
 def _finishing() -> None:
-    err().print("The best plan found until now is being written. Ctrl-C once more ends without it.")
+    err().print("Writing the best plan so far. Press Ctrl-C again to quit without it.")
 
 
 def _refuse(error: InputError) -> None:
@@ -359,4 +359,4 @@ def _refuse(error: InputError) -> None:
         label = "" if group.first.severity == "error" else "warning: "
         console.print(f"{label}{group}", soft_wrap=True)
     errors = sum(p.severity == "error" for p in error.problems)
-    console.print(f"{errors} to mend; nothing was written.")
+    console.print(f"{errors} {'error' if errors == 1 else 'errors'}; nothing was written.")

@@ -16,13 +16,13 @@ from routing.app.cli.shared.screen import emit, screen
 From = Annotated[
     datetime | None,
     typer.Option(
-        "--from", parser=a_day, metavar="DATE", help="First feeding date to take in; else the first noted."
+        "--from", parser=a_day, metavar="DATE", help="First feeding date (default: the first in the log)."
     ),
 ]
 To = Annotated[
     datetime | None,
     typer.Option(
-        "--to", parser=a_day, metavar="DATE", help="Last feeding date to take in; else the last noted."
+        "--to", parser=a_day, metavar="DATE", help="Last feeding date (default: the last in the log)."
     ),
 ]
 
@@ -30,10 +30,10 @@ To = Annotated[
 def status(
     folder: Folder,
     day: Day,
-    now: Annotated[str, typer.Option(help="How it stood at this local time, as 11:20; else now.")] = "",
+    now: Annotated[str, typer.Option(help="Show the day as of this local time (default: now).")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """How the day stands, and where it has left the plan.
+    """Show where the day stands and where it differs from the plan.
 
     Example: feedround status my-bees --date 2026-09-28 --now 11:20
     """
@@ -58,7 +58,7 @@ def record(
     first: From = None,
     last: To = None,
     replace: Annotated[
-        bool, typer.Option("--replace", help="Also over a file that holds more feedings.")
+        bool, typer.Option("--replace", help="Overwrite even if the file has more feedings.")
     ] = False,
 ) -> None:
     """Write the feed record: which syrup went where, and when.
@@ -75,11 +75,11 @@ def learn(
     first: From = None,
     last: To = None,
     apply: Annotated[
-        bool, typer.Option("--apply", help="Change operation.toml and feeders.csv as proposed.")
+        bool, typer.Option("--apply", help="Write the proposals to operation.toml and feeders.csv.")
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Compare the log with the plans, and propose better settings.
+    """Compare the day log with the plans and propose better settings.
 
     Example: feedround learn my-bees --from 2026-08-01
     """

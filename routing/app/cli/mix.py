@@ -14,15 +14,15 @@ if TYPE_CHECKING:
 
 
 def mix(
-    amount: Annotated[str, typer.Argument(help="Syrup wanted, with its unit: 500gal or 1900L.")],
-    ratio: Annotated[str, typer.Option(help="Parts of sugar to parts of water, as 2:1.")] = "2:1",
+    amount: Annotated[str, typer.Argument(help="Amount of syrup with its unit: 500gal or 1900L.")],
+    ratio: Annotated[str, typer.Option(help="Sugar to water, like 2:1.")] = "2:1",
     by_volume: Annotated[
-        bool, typer.Option("--by-volume", help="The parts are volumes of dry sugar and water, not weights.")
+        bool, typer.Option("--by-volume", help="Measure the parts by volume, not by weight.")
     ] = False,
-    at: Annotated[str, typer.Option(help="Temperature it will be stored and pumped at, 68F or 20C.")] = "20C",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON (kg, L) instead of words.")] = False,
+    at: Annotated[str, typer.Option(help="Storage and pumping temperature: 68F or 20C.")] = "20C",
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON (kg, L) instead of text.")] = False,
 ) -> None:
-    """Sugar and water for a batch of syrup, by weight or by volume.
+    """Work out sugar and water for a batch of syrup.
 
     Example: feedround mix 500gal --ratio 2:1 --at 68F
     """

@@ -17,7 +17,7 @@ def roads(
     extract: Annotated[Path, typer.Argument(help="OpenStreetMap extract: .osm.pbf, .osm or .osm.bz2.")],
     out: Annotated[Path, typer.Option(help="File for the road graph, as county.roads.")],
     attribution: Annotated[
-        str | None, typer.Option(help="Whose data it is, where it is not OpenStreetMap's.")
+        str | None, typer.Option(help="Owner of the map data, if not OpenStreetMap.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:

@@ -21,7 +21,7 @@ AHEAD = timedelta(minutes=30)
 
 
 def show(book: DayBook, noted: Noted) -> None:
-    """Say what was recorded and its id, and what does not add up since."""
+    """Show what was recorded, its id, and what does not add up."""
     from routing.reports.terminal.day import gap_text
     from routing.reports.words.day import DayWords
     from routing.reports.words.format import duration

@@ -26,7 +26,7 @@ def out(known: Known, truck: TruckName, why: Why = None) -> Made:
 
 
 def back(known: Known, truck: TruckName, why: Why = None) -> Made:
-    """A truck can be used again, or joins.
+    """A truck is back in use, or joins the day.
 
     Example: feedround note my-bees back heavy
     """
@@ -52,7 +52,7 @@ def urgent(
     known: Known,
     yard: YardId,
     amount: Annotated[
-        str, typer.Argument(metavar="[AMOUNT]", help="20gal in all, or 10x1gal; else by its need.")
+        str, typer.Argument(metavar="[AMOUNT]", help="20gal in all, or 10x1gal (default: what it needs).")
     ] = "",
     words: Words = "",
 ) -> Made:
@@ -98,7 +98,7 @@ def received(
     syrup: SyrupId,
     amount: Amount,
     lot: Lot = "",
-    supplier: Annotated[str, typer.Option("--from", help="Who delivered it.")] = "",
+    supplier: Annotated[str, typer.Option("--from", help="Supplier.")] = "",
     words: Words = "",
 ) -> Made:
     """Syrup was delivered to a depot.

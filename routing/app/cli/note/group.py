@@ -116,11 +116,11 @@ def main(
     day: Annotated[
         datetime | None,
         typer.Option(
-            "--date", "-d", parser=a_day, metavar="DATE", help="Feeding date; else the day going on."
+            "--date", "-d", parser=a_day, metavar="DATE", help="Feeding date (default: the current day)."
         ),
     ] = None,
 ) -> None:
-    """Add to the day log: what happened, as it happens. Nothing noted is ever changed.
+    """Record in the day log what happened. Notes are never changed, only withdrawn or replaced.
 
     Example: feedround note my-bees fed Y12 18/36gal
     """

@@ -20,14 +20,12 @@ from routing.log.facts import Withdrawn
 
 def planned(
     ctx: typer.Context,
-    plan: Annotated[Path, typer.Argument(help="The plan.json the crews drive by.")],
-    rest: Annotated[
-        bool, typer.Option("--rest", help="It holds only for the rest of the day, from now on.")
-    ] = False,
+    plan: Annotated[Path, typer.Argument(help="The plan.json that the crews follow.")],
+    rest: Annotated[bool, typer.Option("--rest", help="Apply from now on only.")] = False,
     at: At = "",
     event_id: Id = "",
 ) -> None:
-    """The plan the crews drive by: it is kept in the log.
+    """Record the plan that the crews follow.
 
     Example: feedround note my-bees planned maps/monday/plan.json
     """
@@ -37,11 +35,11 @@ def planned(
 
 def withdraw(
     ctx: typer.Context,
-    event: Annotated[str, typer.Argument(metavar="ID", help="Id (or its beginning) of the note.")],
+    event: Annotated[str, typer.Argument(metavar="ID", help="Id of the note, or the start of it.")],
     why: Why = None,
     event_id: Id = "",
 ) -> None:
-    """Take a note back: it stays in the log, and counts no more.
+    """Withdraw a note; it stays in the log but is ignored.
 
     Example: feedround note my-bees withdraw 3f9a1c20 wrong yard
     """
@@ -52,9 +50,9 @@ def withdraw(
 
 def listed(
     ctx: typer.Context,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of lines.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")] = False,
 ) -> None:
-    """Everything noted for the day, with ids.
+    """List the notes of the day, with ids.
 
     Example: feedround note my-bees list
     """
@@ -84,9 +82,9 @@ def waiting(ctx: typer.Context) -> None:
 
 def sheet(
     ctx: typer.Context,
-    out: Annotated[Path, typer.Option("--out", help="Where to write it.")] = Path("run_sheet.csv"),
+    out: Annotated[Path, typer.Option("--out", help="File to write.")] = Path("run_sheet.csv"),
 ) -> None:
-    """Write the plan's stops as a table to fill in and import.
+    """Write the stops of the plan as a table to fill in and import.
 
     Example: feedround note my-bees sheet --out monday.csv
     """
@@ -97,9 +95,9 @@ def sheet(
 
 def imported(
     ctx: typer.Context,
-    file: Annotated[Path, typer.Argument(help="A filled-in run sheet, as `note FOLDER sheet` writes it.")],
+    file: Annotated[Path, typer.Argument(help="A filled-in sheet from `note FOLDER sheet`.")],
 ) -> None:
-    """Take in a filled-in run sheet, once or again.
+    """Import a filled-in sheet; importing it again adds nothing.
 
     Example: feedround note my-bees import monday.csv
     """

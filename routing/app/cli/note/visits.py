@@ -63,7 +63,7 @@ def started(
     loads: Loads = None,
     lot: Lot = "",
 ) -> Made:
-    """A truck left its depot; with what, if not as planned.
+    """A truck left its depot; say with what if not as planned.
 
     Example: feedround note my-bees started heavy front=300gal
     """
@@ -91,10 +91,10 @@ def arrived(
 
 def left(
     known: Known,
-    to: Annotated[str, typer.Argument(metavar="[PLACE]", help="Where it goes.")] = "",
+    to: Annotated[str, typer.Argument(metavar="[PLACE]", help="Where the syrup goes.")] = "",
     truck: TruckId = "",
 ) -> Made:
-    """A truck left where it was; only needed where it stayed on.
+    """A truck left a place; only needed if it stayed on after feeding.
 
     Example: feedround note my-bees left Y13 --truck heavy
     """
@@ -107,15 +107,15 @@ def fed(
     yard: YardId,
     amounts: Amounts = None,
     truck: TruckId = "",
-    tank: Annotated[str, typer.Option("--tank", help="From which tank, if not the planned one.")] = "",
+    tank: Annotated[str, typer.Option("--tank", help="Source tank, if not the planned one.")] = "",
     lot: Lot = "",
     meter: MeterText = "",
     alive: Alive = None,
     light: Light = None,
-    done: Annotated[bool, typer.Option("--done", help="Nothing more is due there today.")] = False,
+    done: Annotated[bool, typer.Option("--done", help="This yard is finished for today.")] = False,
     words: Words = "",
 ) -> Made:
-    """A yard was fed, as planned when no amount is said.
+    """A yard was fed; as planned if you give no amount.
 
     Note it when the crew is done there.
 
@@ -158,10 +158,10 @@ def skipped(
     yard: YardId,
     reason: Annotated[str, typer.Argument(metavar="REASON", help="gate, mud, owner, robbing, sick, ...")],
     more: Why = None,
-    until: Annotated[str, typer.Option("--until", "-u", help="It can be entered from then, HH:MM.")] = "",
+    until: Annotated[str, typer.Option("--until", "-u", help="Open again at HH:MM.")] = "",
     truck: TruckId = "",
 ) -> Made:
-    """A yard was left unfed, and why.
+    """A yard was skipped; say why.
 
     Example: feedround note my-bees skipped Y07 gate --until 14:00
     """
@@ -186,7 +186,7 @@ def refilled(
     meter: MeterText = "",
     words: Words = "",
 ) -> Made:
-    """A truck was filled at a depot: as planned when nothing is said.
+    """A truck was filled at a depot; as planned if you give no amount.
 
     Example: feedround note my-bees refilled base rear=200gal
     """
@@ -204,10 +204,10 @@ def refilled(
 def gauge(
     known: Known,
     tank: Annotated[str, typer.Argument(metavar="TANK", help="Tank id.")],
-    amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="What the gauge shows, as 180gal.")],
+    amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="Gauge reading, like 180gal.")],
     truck: TruckId = "",
 ) -> Made:
-    """What a gauge shows: from then on that is what is in the tank.
+    """A gauge reading; from then on the tank holds that much.
 
     Example: feedround note my-bees gauge front 180gal
     """
@@ -230,10 +230,10 @@ def _having(known: Known, tank: str) -> str:
 
 def rested(
     known: Known,
-    length: Annotated[str, typer.Argument(metavar="MINUTES", help="How long it was, as 30.")],
+    length: Annotated[str, typer.Argument(metavar="MINUTES", help="Minutes, like 30.")],
     truck: TruckId = "",
 ) -> Made:
-    """A break; note it when it is over.
+    """A break ended; say how long it was.
 
     Example: feedround note my-bees break 30
     """
@@ -243,7 +243,7 @@ def rested(
 def washed(
     known: Known,
     depot: Annotated[
-        str, typer.Argument(metavar="[DEPOT]", help="Depot id or name; else where it stands.")
+        str, typer.Argument(metavar="[DEPOT]", help="Depot id or name (default: where the truck stands).")
     ] = "",
     truck: TruckId = "",
 ) -> Made:
@@ -262,10 +262,10 @@ def washed(
 
 def finished(
     known: Known,
-    depot: Annotated[str, typer.Argument(metavar="[DEPOT]", help="Depot id or name; else its own.")] = "",
+    depot: Annotated[str, typer.Argument(metavar="[DEPOT]", help="Depot (default: the end depot).")] = "",
     truck: TruckId = "",
 ) -> Made:
-    """A truck is home and its day is over.
+    """A truck is home and done for the day.
 
     Example: feedround note my-bees finished
     """

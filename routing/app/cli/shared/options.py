@@ -10,9 +10,9 @@ import typer
 
 from routing.app.cli.shared.dates import a_day, a_time
 
-Folder = Annotated[Path, typer.Argument(help="Operation folder, or its .xlsx workbook.")]
+Folder = Annotated[Path, typer.Argument(help="Operation folder or .xlsx workbook.")]
 Day = Annotated[
-    datetime, typer.Option("--date", parser=a_day, metavar="DATE", help="Feeding date, as 2026-09-28.")
+    datetime, typer.Option("--date", parser=a_day, metavar="DATE", help="Feeding date, like 2026-09-28.")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
 MaybeDay = Annotated[
@@ -21,24 +21,20 @@ MaybeDay = Annotated[
         "--date",
         parser=a_day,
         metavar="DATE",
-        help="Feeding date, as 2026-09-28: says what is too old or closed on it.",
+        help="Also check what is outdated or closed on this date.",
     ),
 ]
 Now = Annotated[
-    datetime, typer.Option(parser=a_time, metavar="HH:MM", help="Local time to plan from, as 11:20.")
+    datetime, typer.Option(parser=a_time, metavar="HH:MM", help="Local time to plan from, like 11:20.")
 ]
-Seconds = Annotated[float, typer.Option(min=0.5, max=86_400, help="Seconds to search for better plans.")]
+Seconds = Annotated[float, typer.Option(min=0.5, max=86_400, help="Search time in seconds.")]
 Iterations = Annotated[
-    int | None, typer.Option(min=1, help="Search so many rounds, not seconds: the same plan on every run.")
+    int | None, typer.Option(min=1, help="Stop after this many iterations instead of seconds (reproducible).")
 ]
-Seed = Annotated[int, typer.Option(min=0, help="Any other number may find another plan.")]
-Out = Annotated[
-    Path | None, typer.Option(help="Folder for map, sheets and files; else one of its own under maps.")
-]
+Seed = Annotated[int, typer.Option(min=0, help="Random seed.")]
+Out = Annotated[Path | None, typer.Option(help="Output folder (default: a new one under maps/).")]
 Tiles = Annotated[
     str | None,
-    typer.Option(
-        help="Address of a server of map pictures, with {z}, {x} and {y} in it; off until switched on."
-    ),
+    typer.Option(help="Map tile URL template with {z}, {x} and {y}; off by default."),
 ]
-TilesCredit = Annotated[str | None, typer.Option(help="The credit that the owner of the pictures asks for.")]
+TilesCredit = Annotated[str | None, typer.Option(help="Attribution required by the tile provider.")]
