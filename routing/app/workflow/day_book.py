@@ -19,11 +19,12 @@ from routing.domain.plan import Plan
 from routing.domain.units import DAY_S
 from routing.files.log.log import DayLog, Taken, log_path, read_log
 from routing.files.plan.plan_json import load_plan, plan_digest
+from routing.log.complete.as_planned import AS_PLANNED
 from routing.log.complete.complete import Known
 from routing.log.corrections import in_force
 from routing.log.day import DayNow, Gap
 from routing.log.events import Event, Fact
-from routing.log.facts import Planned, Waiting, Withdrawn
+from routing.log.facts import Fed, Planned, Skipped, Waiting, Withdrawn
 from routing.log.fold.fold import day_now
 
 BEFORE, AFTER = timedelta(hours=3), timedelta(hours=8)
@@ -177,32 +178,52 @@ def note(
                 raise FeedroundError(
                     f"the id {name} was used for another note ({before.said}): give this one its own"
                 )
-            return Noted(Taken(before, new=False), (), _known(book, log, before.at).state)
-        old = log.find(corrects) if corrects.strip() else None
+            return Noted(Taken(before, new=False), (), known_at(book, log, before.at).state)
+        old = log.find(corrects) if corrects.strip() else _taken_over(book, log, build)
         if old is not None and old.day != book.day and not isinstance(old.fact, Waiting):
             book = replace(book, day=old.day, dated=True)
         try:
             moment = _moment(book, at, old)
         except ValueRefused as error:
             raise ValueRefused("\n".join((*_other_faults(book, log, build, old), str(error)))) from error
-        truck_id, fact = build(_known(book, log, moment, without=old))
+        truck_id, fact = build(known_at(book, log, moment, without=old))
         event = Event(name, book.day, moment, fact, truck_id, old.event_id if old else "", said)
         taken = log.add(event)
         # A note made late changes what has come since: what holds is how the day stands after the last note.
         last = max(event.at for event in log.events(book.day, book.day))
-        after = _known(book, log, last).state
+        after = known_at(book, log, last).state
     return Noted(taken, tuple(gap for gap in after.gaps if gap.event_id == name), after)
+
+
+def _taken_over(book: DayBook, log: DayLog, build: Build) -> Event | None:
+    """The note of a yard that was taken to have gone as planned, where the new note is of that yard."""
+    taken = {
+        event.fact.yard_id: event
+        for event in in_force(log.events(book.day, book.day))
+        if isinstance(event.fact, Fed) and event.said == AS_PLANNED
+    }
+    if not taken:
+        return None
+    try:
+        _, fact = build(known_at(book, log, last_moment(book, log)))
+    except ValueRefused:
+        return None
+    return taken.get(fact.yard_id) if isinstance(fact, (Fed, Skipped)) else None
 
 
 def _other_faults(book: DayBook, log: DayLog, build: Build, old: Event | None) -> tuple[str, ...]:
     """What else is wrong with a note that has no time, as the day stands after its last note."""
-    noted = [event.at for event in log.events(book.day, book.day)]
-    moment = max(noted, default=book.operation.clock(book.day).at(0))
     try:
-        build(_known(book, log, moment, without=old))
+        build(known_at(book, log, last_moment(book, log), without=old))
     except ValueRefused as error:
         return (str(error),)
     return ()
+
+
+def last_moment(book: DayBook, log: DayLog) -> datetime:
+    """When the last thing was noted for; the beginning of the day where nothing was."""
+    noted = (event.at for event in log.events(book.day, book.day))
+    return max(noted, default=book.operation.clock(book.day).at(0))
 
 
 def _moment(book: DayBook, at: str | datetime, old: Event | None) -> datetime:
@@ -223,7 +244,7 @@ def _uuid(text: str) -> str:
         ) from None
 
 
-def _known(book: DayBook, log: DayLog, now: datetime, without: Event | None = None) -> Known:
+def known_at(book: DayBook, log: DayLog, now: datetime, without: Event | None = None) -> Known:
     """The day at a time; ``without`` an event that is about to be corrected, as if it were withdrawn."""
     events = log.events()
     plans = log.plans_of([event for event in events if event.day == book.day])
@@ -277,7 +298,7 @@ def status(folder: Path, day: date, now: str = "") -> tuple[DayBook, DayNow]:
             local = book.now.astimezone(ZoneInfo(book.operation.timezone)).replace(microsecond=0)
             noted = [event.at for event in log.events(day, day)]
             moment = local if local.date() == day or not noted else max(noted)
-        known = _known(book, log, moment)
+        known = known_at(book, log, moment)
         return replace(book, operation=known.operation), known.state
 
 

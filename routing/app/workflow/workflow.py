@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from routing.app.workflow.morning import read_morning
+from routing.app.workflow.open_days import ask_about_days
 from routing.app.workflow.reach import only_reachable, road_problems, with_travel_warnings
 from routing.domain.errors import FeedroundError, InputProblem, NoPlanError
 from routing.domain.operation import Counts, Operation
@@ -133,8 +134,14 @@ def plan(
     options: DayOptions,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> Planned:
-    """Plan a date and have the plan audited. Raises InputError, and what ``plan_of`` raises."""
-    return plan_of(need(folder, day), options, on_progress)
+    """Plan a date and have the plan audited.
+
+    Raises InputError, what ``plan_of`` raises, and FeedroundError, with a command for each answer, where a
+    day before was planned and nothing was noted of it.
+    """
+    needed = need(folder, day)
+    ask_about_days(folder, needed.gathered.operation, day)
+    return plan_of(needed, options, on_progress)
 
 
 def plan_of(

@@ -37,9 +37,9 @@ class Known:
 
     def route(self, truck_id: str) -> Route | None:
         """The route of a truck in the newest plan that has one."""
-        return self._route(truck_id)[0]
+        return self.route_and_rest(truck_id)[0]
 
-    def _route(self, truck_id: str) -> tuple[Route | None, bool]:
+    def route_and_rest(self, truck_id: str) -> tuple[Route | None, bool]:
         """The route of a truck, and whether it is the rest of a day that the truck was out in already."""
         for plan_id in reversed(self.state.plan_ids):
             plan = self.plans[plan_id]
@@ -55,7 +55,7 @@ class Known:
 
     def next_stop(self, truck_id: str, kind: str, place_id: str) -> Stop | None:
         """The first planned stop of a kind at a place that is not done."""
-        route, rest = self._route(truck_id)
+        route, rest = self.route_and_rest(truck_id)
         done = self.state.trucks[truck_id].done_seqs
         for stop in route.stops if route else ():
             fits = stop.kind == kind or (kind == "refill" and is_refill(stop, rest))

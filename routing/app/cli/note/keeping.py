@@ -5,17 +5,21 @@ from __future__ import annotations
 import json
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from routing.app.cli.note.answer import show
 from routing.app.cli.note.event_verb import as_typed, book_of, plan_book_of
-from routing.app.cli.note.options import At, Id, Why
+from routing.app.cli.note.options import At, Id, TruckId, Why
+from routing.app.cli.note.reading import truck_id_of
 from routing.app.cli.shared.screen import screen
 from routing.app.workflow.day_book import all_events, note, register_plan
 from routing.log.corrections import replaced_by
 from routing.log.facts import Withdrawn
+
+if TYPE_CHECKING:
+    from routing.app.workflow.whole_day import Settled
 
 
 def planned(
@@ -31,6 +35,37 @@ def planned(
     """
     book = plan_book_of(ctx)
     show(book, register_plan(book, plan, rest=rest, at=at, event_id=event_id, said=as_typed(ctx)))
+
+
+def as_planned(ctx: typer.Context, truck: TruckId = "") -> None:
+    """The whole day went by the plan, but for what is noted otherwise, before or after.
+
+    Example: feedround note my-bees --date 2026-09-28 as-planned
+    """
+    from routing.app.workflow.whole_day import take_as_planned
+
+    book = book_of(ctx)
+    _say_settled(take_as_planned(book, truck_id_of(book.operation, truck)))
+
+
+def not_driven(ctx: typer.Context, truck: TruckId = "") -> None:
+    """The trucks of the plan stayed at home that day.
+
+    Example: feedround note my-bees --date 2026-09-28 not-driven
+    """
+    from routing.app.workflow.whole_day import take_not_driven
+
+    book = book_of(ctx)
+    _say_settled(take_not_driven(book, truck_id_of(book.operation, truck)))
+
+
+def _say_settled(settled: Settled) -> None:
+    """A line for each thing that was noted."""
+    from routing.reports.words.day import DayWords
+
+    for event in settled.noted:
+        words = DayWords(settled.operation, event.day)
+        typer.echo(f"Noted: {event.day} {words.clock(event.at)} {words.event(event)}")
 
 
 def withdraw(

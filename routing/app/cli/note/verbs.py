@@ -31,6 +31,8 @@ EVENTS: dict[str, Callable[..., Made]] = {
 """Verbs that record one fact each."""
 
 KEEPING: dict[str, Callable[..., None]] = {
+    "as-planned": keeping.as_planned,
+    "not-driven": keeping.not_driven,
     "withdraw": keeping.withdraw,
     "list": keeping.listed,
     "waiting": keeping.waiting,

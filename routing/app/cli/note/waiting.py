@@ -22,7 +22,9 @@ from routing.log.corrections import still_waiting
 from routing.log.events import Event
 from routing.log.facts import Waiting
 
-NOT_KEPT = frozenset({"planned", "list", "sheet", "import", "waiting", "withdraw"})
+NOT_KEPT = frozenset(
+    {"planned", "list", "sheet", "import", "waiting", "withdraw", "as-planned", "not-driven"}
+)
 """Verbs that lose nothing when they are refused: what they speak of is in a file, or in the log."""
 
 _SPACE = uuid.UUID("0d2f5a52-8f0e-5d0c-9f49-2f1f4be5a9a1")
