@@ -9,14 +9,25 @@ import warnings
 from collections.abc import Callable
 from pathlib import Path
 
-from benchmarks import bounds, compiled, growth, proofs, replan, report, rounds, sets
+from benchmarks import bounds, compiled, growth, proofs, replan, report, rounds, tiny_days
+from benchmarks.common.machine import cores_of, prepare
+from benchmarks.common.page import PAGE, write_section
 from benchmarks.feeding_days import demo_runs, invented_runs
-from benchmarks.machine import cores_of, prepare
-from benchmarks.page import PAGE, write_section
-from benchmarks.refining import refine
+from benchmarks.sets import __main__ as sets
 
-PARTS = ("demo", "invented", "refining", "rounds", "growth", "compiled", "replan", "proofs", "bounds", "sets")
-QUICK_PARTS = ("demo", "invented", "refining", "rounds", "growth", "proofs", "sets")
+PARTS = (
+    "demo",
+    "invented",
+    "rounds",
+    "growth",
+    "compiled",
+    "replan",
+    "proofs",
+    "bounds",
+    "tiny_days",
+    "sets",
+)
+QUICK_PARTS = ("demo", "invented", "rounds", "growth", "proofs", "sets")
 Sizes = tuple[tuple[int, int], ...]
 QUICK_SIZES: Sizes = ((36, 1),)
 SIZES: Sizes = ((20, 1), (36, 1), (36, 2), (60, 1), (120, 1), (300, 1))
@@ -38,8 +49,11 @@ COMMANDS: dict[str, Callable[[list[str]], int]] = {
     "replan": replan.main,
     "proofs": proofs.main,
     "bounds": bounds.main,
+    "tiny_days": tiny_days.main,
     "sets": sets.main,
 }
+PRINTED = ("tiny_days",)
+"""Parts that print what they find and have no section on the page."""
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -71,7 +85,6 @@ class _Measure:
         self.parts: dict[str, Callable[[], object]] = {
             "demo": self.demo,
             "invented": self.invented,
-            "refining": self.refining,
         }
 
     def do(self, part: str) -> None:
@@ -79,7 +92,8 @@ class _Measure:
         if part in self.parts:
             self.parts[part]()
             return
-        words = ["--out", str(self.page), *(QUICK[part] if self.quick else [])]
+        words = [] if part in PRINTED else ["--out", str(self.page)]
+        words += QUICK.get(part, []) if self.quick else []
         words += ["--jobs", str(self.jobs)] if part in ("rounds", "compiled", "sets") else []
         words += self._of_sets() if part == "sets" else []
         if COMMANDS[part](words):
@@ -95,14 +109,9 @@ class _Measure:
         found = invented_runs(sizes, self.seconds, 1 if self.quick else 2, longest, self.cores, _say)
         write_section(self.page, "invented", report.invented(found, self.command, self.charts))
 
-    def refining(self) -> None:
-        sizes: Sizes = () if self.quick else ((36, 1), (36, 2), (60, 1), (120, 1))
-        seconds = self.seconds / 2
-        found = refine(sizes, 1 if self.quick else 3, seconds, seconds, _say)
-        write_section(self.page, "refining", report.refining(found, self.command))
-
     def _of_sets(self) -> list[str]:
-        given, words = self.given, ["--results", str(self.charts / "sets.jsonl")]
+        given = self.given
+        words = [] if self.page == PAGE else ["--results", str(self.charts / "sets.jsonl")]
         words += ["--data", given.data] if given.data else []
         return words + (["--pyvrp", *given.pyvrp] if given.pyvrp else [])
 

@@ -14,11 +14,9 @@ from datetime import date
 from pathlib import Path
 from statistics import median
 
-from benchmarks.feeding.days import DEMO, DEMO_DAY
-from benchmarks.feeding.invent import DAY, invent_operation
-from benchmarks.machine import prepare
-from benchmarks.measure import setting
-from benchmarks.page import PAGE, table, write_section
+from benchmarks.common.machine import prepare
+from benchmarks.common.measure import setting
+from benchmarks.common.page import PAGE, table, write_section
 from routing.app.workflow.reach import only_reachable
 from routing.files.operation.folder import read_operation
 from routing.need.ration import need_of_day
@@ -28,6 +26,8 @@ from routing.planning.problem.build import Day, build_days, envelope
 from routing.planning.run.worker import Job, work
 from routing.travel.choose import travel_for
 from routing.travel.straight.straight import straight_travel
+from tests.support.invented.days import DEMO, DEMO_DAY
+from tests.support.invented.invent import DAY, invent_operation
 
 SIZES = (12, 20, 36, 40, 60, 120, 300)
 MARKS_S = (1.0, 3.0, 10.0)

@@ -18,12 +18,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from benchmarks.common.machine import cores_of, each_on_its_core, prepare
+from benchmarks.common.measure import gap, mean, setting
+from benchmarks.common.page import PAGE, chart, table, write_section
+from benchmarks.common.plots import curves
 from benchmarks.contestants.one_day import PLANNER, ROOT, Asked, ask, problems_of
 from benchmarks.contestants.planner_direct import by_processor_time
-from benchmarks.machine import cores_of, each_on_its_core, prepare
-from benchmarks.measure import gap, mean, setting
-from benchmarks.page import PAGE, chart, table, write_section
-from benchmarks.plots import curves
 from routing.planning.evaluate.state import Judge
 from routing.planning.run import worker
 from routing.planning.run.initial_solutions import Starts

@@ -6,6 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
+from benchmarks.common.machine import each_on_its_core
+from benchmarks.common.measure import Run, gap, mean
 from benchmarks.contestants.one_day import (
     DEMO,
     ENGINE,
@@ -19,8 +21,6 @@ from benchmarks.contestants.one_day import (
 )
 from benchmarks.feeding.best_found import DEMO as STOPS_KEPT
 from benchmarks.feeding.best_found import best_found
-from benchmarks.machine import each_on_its_core
-from benchmarks.measure import Run, gap, mean
 
 Say = Callable[[str], None]
 Cores = Sequence[int | None]

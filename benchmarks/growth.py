@@ -19,11 +19,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
-from benchmarks.feeding.folder import write_folder
-from benchmarks.feeding.invent import DAY, invent_operation
-from benchmarks.machine import SHARED_BELOW, cpu_s, prepare, python_and_cores
-from benchmarks.page import PAGE, chart, table, write_section
-from benchmarks.plots import curves
+from benchmarks.common.machine import SHARED_BELOW, cpu_s, prepare, python_and_cores
+from benchmarks.common.page import PAGE, chart, table, write_section
+from benchmarks.common.plots import curves
 from routing.audit import audit
 from routing.domain.operation import Operation
 from routing.domain.travel import Travel
@@ -36,6 +34,8 @@ from routing.planning.run.solve import Outcome, Progress, SolveOptions, solve
 from routing.reports.map.html import map_html
 from routing.reports.printing.run_sheet import run_sheet_pdf
 from routing.travel.straight.straight import straight_travel
+from tests.support.invented.folder import write_folder
+from tests.support.invented.invent import DAY, invent_operation
 
 YARDS = (10, 30, 100, 300, 1000, 2000)
 PARTS = ("read", "need", "travel", "state", "search", "write", "audit", "outputs")

@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from benchmarks.feeding.days import invented_day
-from benchmarks.machine import prepare
-from benchmarks.measure import setting
-from benchmarks.page import PAGE, table, write_section
+from benchmarks.common.machine import prepare
+from benchmarks.common.measure import setting
+from benchmarks.common.page import PAGE, table, write_section
 from routing.planning.exact.proof import prove
 from routing.planning.problem.problem import Problem, Solution
 from routing.planning.run.worker import Job, work
+from tests.support.invented.days import invented_day
 
 INTRODUCTION = """\
 ## Proofs of small days

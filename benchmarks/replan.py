@@ -21,11 +21,8 @@ from statistics import median
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from benchmarks.feeding.days import DEMO, DEMO_DAY
-from benchmarks.feeding.folder import write_folder
-from benchmarks.feeding.invent import DAY, invent_operation
-from benchmarks.machine import prepare, python_and_cores
-from benchmarks.page import PAGE, table, write_section
+from benchmarks.common.machine import prepare, python_and_cores
+from benchmarks.common.page import PAGE, table, write_section
 from routing.app.workflow.workflow import plan
 from routing.domain.plan import Plan
 from routing.files.log.log import DayLog, log_path
@@ -33,6 +30,9 @@ from routing.log.facts import Skipped, SkipReason, TruckOut
 from routing.planning.plan.day import DayOptions
 from routing.planning.run.solve import SolveOptions
 from tests.support.day_player import event, played
+from tests.support.invented.days import DEMO, DEMO_DAY
+from tests.support.invented.folder import write_folder
+from tests.support.invented.invent import DAY, invent_operation
 
 ROOT = Path(__file__).parents[1]
 AT = "11:20"

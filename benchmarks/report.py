@@ -7,13 +7,11 @@ from datetime import date
 from math import inf
 from pathlib import Path
 
+from benchmarks.common.measure import mean, setting
+from benchmarks.common.page import chart
+from benchmarks.common.page import table as markdown
+from benchmarks.common.plots import bars, steps
 from benchmarks.feeding_days import LONG, DayRuns, table
-from benchmarks.measure import gap, mean, setting
-from benchmarks.page import chart
-from benchmarks.page import table as markdown
-from benchmarks.plots import bars, steps
-from benchmarks.refining import HEAD as REFINE_HEAD
-from benchmarks.refining import Refined
 
 PRICES = """\
 A plan's price is what the planner minimises: wages, overtime, fuel by load, wear, and the value of yards left
@@ -85,16 +83,3 @@ def _troubles(days: Sequence[DayRuns]) -> list[str]:
         for trouble in run.troubles
     ]
     return told + ([""] if told else [])
-
-
-def refining(rows: Sequence[Refined], command: str) -> list[str]:
-    """Who carries the engine's plan on better."""
-    words = (
-        "PyVRP's plan is the start of our exact search and of OR-Tools' routing library, each with the same "
-        "time. Change of price in per cent."
-    )
-    lines = ["## Carrying the engine's plan on", "", words, ""]
-    lines += [*measured(command), *markdown([REFINE_HEAD, *(row.cells for row in rows)])]
-    search = mean([gap(row.search, row.start) for row in rows])
-    library = mean([gap(row.library, row.start) for row in rows])
-    return [*lines, f"Mean: exact search {search:+.2f} %, OR-Tools routing {library:+.2f} %.", ""]

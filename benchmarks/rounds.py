@@ -17,13 +17,12 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
+from benchmarks.common.machine import cores_of, each_on_its_core, prepare
+from benchmarks.common.measure import mean, setting
+from benchmarks.common.page import PAGE, table, write_section
 from benchmarks.contestants import engine_alone, ortools_routing
 from benchmarks.contestants.planner_direct import by_processor_time
-from benchmarks.feeding.invent import invent_operation
 from benchmarks.feeding.round import DayDriven, Decide, drive_round
-from benchmarks.machine import cores_of, each_on_its_core, prepare
-from benchmarks.measure import mean, setting
-from benchmarks.page import PAGE, table, write_section
 from routing.planning.evaluate.state import Judge, State
 from routing.planning.problem.build import Day
 from routing.planning.problem.problem import Problem
@@ -31,6 +30,7 @@ from routing.planning.run.solve import Outcome
 from routing.planning.run.worker import Job, work
 from routing.planning.search.search import adopt
 from routing.travel.straight.straight import straight_travel
+from tests.support.invented.invent import invent_operation
 
 ROOT = Path(__file__).parents[1]
 ROUNDS = ("24x2", "36x3", "60x5", "60x2", "120x3")

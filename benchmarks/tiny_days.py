@@ -79,12 +79,12 @@ def tried(problem: Problem, calls: int, tally: Tally, name: str) -> None:
         tally.wrong.append(f"{name}: bound {proof.bound}, plan {price}, best {best}")
 
 
-def main() -> int:
+def main(arguments: list[str] | None = None) -> int:
     """Run the groups and print a line for each."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--share", type=float, default=1.0)
     parser.add_argument("--first", type=int, default=0, help="the first seed")
-    given = parser.parse_args()
+    given = parser.parse_args(arguments)
     wrong: list[str] = []
     for group in GROUPS:
         tally = Tally()

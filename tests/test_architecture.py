@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.architecture import MAX_LINES, MAX_MODULES, libraries, violations
+from tests.support.architecture import MAX_LINES, MAX_MODULES, libraries, violations, violations_beside
 
 ROOT = Path(__file__).parent.parent
 HEAVY = ("pyvrp", "ortools", "numba", "folium", "pandas", "scipy", "networkx", "matplotlib")
@@ -23,6 +23,10 @@ OPTIONAL = {"osrm": ("engine", "osrm-bindings")}
 
 def test_house_keeps_its_rules() -> None:
     assert violations(ROOT / "routing") == []
+
+
+def test_tests_benchmarks_and_tools_keep_their_rules() -> None:
+    assert violations_beside(ROOT) == []
 
 
 def test_every_library_used_is_a_declared_dependency() -> None:
@@ -211,3 +215,57 @@ def test_planted_violation_is_found(tmp_path: Path, files: dict[str, str], told:
 def test_libraries_are_told_from_the_standard_library(tmp_path: Path) -> None:
     root = _house(tmp_path, {"app/more.py": "import json, rich.table\nfrom . import cli\n"})
     assert libraries(root) == {"numpy", "rich"}
+
+
+BESIDE = {
+    "a test uses a benchmark": (
+        {"tests/need/test_a.py": "from benchmarks.bounds import hold\n"},
+        "tests/need/test_a.py:1: imports benchmarks.bounds: may import tests/need, tests/support only",
+    ),
+    "a test uses a test of another room": (
+        {"tests/need/test_a.py": "from tests.log.test_b import day\n", "tests/log/test_b.py": ""},
+        "imports tests.log.test_b",
+    ),
+    "a benchmark uses a test": (
+        {"benchmarks/a.py": "def f():\n    from tests.need.test_a import day\n"},
+        "benchmarks/a.py:2: imports tests.need.test_a: may import benchmarks, tests/support only",
+    ),
+    "a helper uses a benchmark": (
+        {"tests/support/a.py": "import benchmarks.bounds\n"},
+        "may import tests/support only",
+    ),
+    "a tool uses a benchmark": ({"tools/a.py": "from benchmarks import bounds\n"}, "tools/a.py:1"),
+    "code in the docs": ({"docs/told.py": "x = 1\n"}, "docs/told.py: holds code"),
+    "a ring of folders": (
+        {
+            "benchmarks/a.py": "from benchmarks.sets.b import x\n",
+            "benchmarks/sets/b.py": "from benchmarks.c import y\n",
+            "benchmarks/c.py": "",
+        },
+        "import cycle of folders: benchmarks",
+    ),
+    "a crowded folder": (
+        {f"benchmarks/a{i}.py": "" for i in range(MAX_MODULES)},
+        "benchmarks: 20 modules",
+    ),
+}
+
+
+@pytest.mark.parametrize(("files", "told"), BESIDE.values(), ids=BESIDE)
+def test_planted_violation_beside_the_package_is_found(
+    tmp_path: Path, files: dict[str, str], told: str
+) -> None:
+    sound = {
+        "tests/support/days.py": "import routing.domain.yard\n",
+        "tests/need/test_sound.py": "from tests.support import days\nfrom tests.need import kept\n",
+        "tests/benchmarks/test_sound.py": "import benchmarks.sound\n",
+        "tests/tools/test_sound.py": "import tools.sound\n",
+        "benchmarks/sound.py": "from tests.support import days\n",
+        "tools/sound.py": "from tests.support.days import x\n",
+    }
+    for name, text in {**sound, **files}.items():
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    (found,) = violations_beside(tmp_path)
+    assert told in found

@@ -18,7 +18,7 @@ from functools import cache
 from math import ceil
 from pathlib import Path
 
-from benchmarks.published.instance import Instance, Route
+from tests.support.instances.instance import Instance, Route
 
 ROOT = Path(__file__).parents[2]
 START_UP_S = 20.0

@@ -10,15 +10,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from benchmarks.common.measure import Run
 from benchmarks.contestants import engine_alone, handover, ortools_routing
 from benchmarks.contestants.apart import spent_s
 from benchmarks.contestants.planner_direct import by_processor_time
-from benchmarks.feeding.days import Problems, demo_day, invented_day
-from benchmarks.measure import Run
 from routing.planning.evaluate.state import Judge, State
 from routing.planning.problem.problem import Problem
 from routing.planning.run.worker import Found, Job, work
 from routing.planning.search.search import adopt
+from tests.support.invented.days import Problems, demo_day, invented_day
 
 ROOT = Path(__file__).parents[2]
 PLANNER, ENGINE, LIBRARY = "planner", "PyVRP alone", "OR-Tools routing"

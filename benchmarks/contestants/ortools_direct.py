@@ -10,8 +10,8 @@ from collections.abc import Sequence
 
 from benchmarks.contestants import ortools_routing
 from benchmarks.contestants.apart import search, taken
-from benchmarks.published.instance import Route
-from benchmarks.published.to_problem import to_problem
+from tests.support.instances.instance import Route
+from tests.support.instances.to_problem import to_problem
 
 
 def main() -> None:

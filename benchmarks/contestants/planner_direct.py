@@ -11,13 +11,13 @@ from typing import Any
 
 from benchmarks.contestants import ortools_routing
 from benchmarks.contestants.apart import search, spent_s, taken
-from benchmarks.published.instance import Route
-from benchmarks.published.to_problem import to_problem
 from routing.planning.engines import ortools_routing as refine
 from routing.planning.evaluate.state import Judge, State
 from routing.planning.problem.problem import Stops
 from routing.planning.run.worker import Job, work
 from routing.planning.search import budget
+from tests.support.instances.instance import Route
+from tests.support.instances.to_problem import to_problem
 
 
 def by_processor_time() -> None:

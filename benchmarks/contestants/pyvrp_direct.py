@@ -13,7 +13,7 @@ from typing import Any
 import pyvrp
 
 from benchmarks.contestants.apart import Task, search, taken
-from benchmarks.published.instance import Instance, Route, Vehicle
+from tests.support.instances.instance import Instance, Route, Vehicle
 
 ROUND_FUNCS = {"round": "round", "trunc1": "dimacs", "exact": "exact"}
 

@@ -10,7 +10,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from benchmarks.feeding.invent import DAY
 from routing.audit import audit
 from routing.domain.fleet import Tank, Truck
 from routing.domain.operation import Operation
@@ -26,6 +25,7 @@ from routing.planning.problem.build import Day, build_days
 from routing.planning.replan.remaining_day import rest_of_day
 from routing.planning.run.solve import Outcome, SolveOptions
 from tests.support.day_player import played
+from tests.support.invented.invent import DAY
 
 DAYS_MOST = 12
 Decide = Callable[[Sequence[Day], int], Outcome]

@@ -8,11 +8,11 @@ import sys
 from pathlib import Path
 
 from benchmarks.published.contest import KINDS, VARIABLE, Contestant, contest
-from benchmarks.published.folder import instance_folder
-from benchmarks.published.instance import ROUNDINGS, UnreadableInstance
-from benchmarks.published.run import Solved, best_known, read, run
-from benchmarks.published.solver_easy import data_folder
 from routing.planning.run.solve import SolveOptions
+from tests.support.instances.folder import instance_folder
+from tests.support.instances.instance import ROUNDINGS, UnreadableInstance
+from tests.support.instances.run import Solved, best_known, read, run
+from tests.support.instances.solver_easy import data_folder
 
 
 def main(arguments: list[str] | None = None) -> int:

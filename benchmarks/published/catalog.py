@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from benchmarks.published.best_known import KNOWN
-from benchmarks.published.folder import ROUNDING, instance_folder, missing
-from benchmarks.published.instance import Instance, UnreadableInstance
-from benchmarks.published.run import best_known, read
-from benchmarks.published.solver_easy import data_folder
-from benchmarks.published.typed_in import several_trips
+from tests.support.instances.best_known import KNOWN
+from tests.support.instances.folder import ROUNDING, instance_folder, missing
+from tests.support.instances.instance import Instance, UnreadableInstance
+from tests.support.instances.run import best_known, read
+from tests.support.instances.solver_easy import data_folder
+from tests.support.instances.typed_in import several_trips
 
 PACKAGED = {
     "CVRP": ("CVRP/E-n51-k5.vrp",),

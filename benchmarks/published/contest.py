@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from benchmarks.contestants.apart import Task, ask, version_of
-from benchmarks.published.check import Verdict, check
-from benchmarks.published.instance import Instance
-from benchmarks.published.run import Solved
+from tests.support.instances.check import Verdict, check
+from tests.support.instances.instance import Instance
+from tests.support.instances.run import Solved
 
 VARIABLE = "FEEDROUND_PYVRP_PYTHON"
 """Names the interpreter of an environment with another PyVRP."""

@@ -62,7 +62,8 @@ def test_every_part_of_the_benchmarks_can_be_asked_for_and_a_failure_is_told(
     parts = [part for part in bench.PARTS if part in bench.COMMANDS]
     assert bench.main(["--quick", "--out", page, "--jobs", "2", "--only", *parts]) == 0
     assert list(asked) == parts
-    assert all(words[:2] == ["--out", page] for words in asked.values())
+    on_page = [words for part, words in asked.items() if part not in bench.PRINTED]
+    assert all(words[:2] == ["--out", page] for words in on_page)
     assert "--jobs" in asked["sets"]
     monkeypatch.setattr(bench, "COMMANDS", {"growth": take("growth", 1)})
     with pytest.raises(SystemExit, match="growth failed"):

@@ -11,18 +11,18 @@ from pathlib import Path
 
 import pytest
 
+from benchmarks.common.machine import cores_of, each_on_its_core
 from benchmarks.contestants import apart
 from benchmarks.contestants.apart import Task, ask, version_of
-from benchmarks.machine import cores_of, each_on_its_core
 from benchmarks.published.catalog import Entry, spread
-from benchmarks.published.check import check
 from benchmarks.published.contest import Contestant, contest
-from benchmarks.published.instance import Instance, Vehicle
-from benchmarks.published.typed_in import e_n13_k4, gr17, several_trips
-from benchmarks.results import Result, add, load, of_code
-from benchmarks.sets import runs
-from benchmarks.sets_report import section
-from benchmarks.two_cores import on_two_cores
+from benchmarks.sets.__main__ import runs
+from benchmarks.sets.report import section
+from benchmarks.sets.results import Result, add, load, of_code
+from benchmarks.sets.two_cores import on_two_cores
+from tests.support.instances.check import check
+from tests.support.instances.instance import Instance, Vehicle
+from tests.support.instances.typed_in import e_n13_k4, gr17, several_trips
 
 TWO_TRIPS = """\
 NAME : two trips
@@ -62,7 +62,7 @@ def test_every_contestant_meets_the_optimum_of_the_first_published_case(kind: st
 
 def test_pyvrp_reads_a_file_by_itself_and_its_trips_come_back(tmp_path: Path) -> None:
     """Two trips of two clients each: 5 + 6 + 5 twice."""
-    from benchmarks.published.vrplib_files import read_vrplib
+    from tests.support.instances.vrplib_files import read_vrplib
 
     path = tmp_path / "two_trips.vrp"
     path.write_text(TWO_TRIPS, encoding="utf-8")

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from benchmarks import feeding_days
+from benchmarks.common.measure import Run
 from benchmarks.contestants.one_day import ENGINE, LIBRARY, PLANNER, THEN_SEARCH, Answered, Asked, ask
 from benchmarks.feeding_days import LONG, DayRuns, invented_runs
-from benchmarks.measure import Run
 from benchmarks.report import invented
 
 PRICES = {(PLANNER, 1, 0): 110.0, (PLANNER, 1, 1): 105.0, (ENGINE, 1, 0): 120.0, (ENGINE, 1001, 0): 130.0}

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.feeding.days import day_of, invented_day
-from benchmarks.feeding.folder import write_folder
-from benchmarks.feeding.invent import DAY, invent_operation
+from benchmarks.common.page import write_section
+from benchmarks.common.plots import curves
 from benchmarks.growth import grown, section
-from benchmarks.page import write_section
-from benchmarks.plots import curves
-from benchmarks.results import Result
-from benchmarks.sets_report import _plot
+from benchmarks.sets.report import _plot
+from benchmarks.sets.results import Result
 from routing.files.operation.folder import read_operation
 from routing.need.syrup import resolve
+from tests.support.invented.days import day_of, invented_day
+from tests.support.invented.folder import write_folder
+from tests.support.invented.invent import DAY, invent_operation
 
 
 def test_a_section_is_replaced_and_the_others_stay(tmp_path: Path) -> None:

@@ -7,7 +7,6 @@ from itertools import pairwise
 
 import pytest
 
-from benchmarks.feeding.invent import invent_operation
 from benchmarks.feeding.round import DayDriven, drive_round
 from benchmarks.rounds import Driven, Task, drive_apart, section
 from routing.domain.operation import Operation
@@ -16,6 +15,7 @@ from routing.planning.problem.build import Day
 from routing.planning.run.solve import Outcome
 from routing.planning.search.search import adopt
 from routing.travel.straight.straight import straight_travel
+from tests.support.invented.invent import invent_operation
 
 
 class _ByInsertion:

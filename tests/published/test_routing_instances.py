@@ -1,7 +1,7 @@
 """Routing against published instances, through the planner's own search, by iterations: no clock.
 
 Each value stands with its source; ``from memory`` is said where no text was at hand. Routes are judged by
-``benchmarks.published.check``, which knows the instance and nothing of the planner.
+``tests.support.instances.check``, which knows the instance and nothing of the planner.
 """
 
 from __future__ import annotations
@@ -12,13 +12,14 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.published.check import check
-from benchmarks.published.folder import ROUNDING, instance_folder, missing
-from benchmarks.published.instance import Instance, UnreadableInstance, Vehicle
-from benchmarks.published.run import best_known, read, run_here
-from benchmarks.published.solver_easy import data_folder, read_packaged
-from benchmarks.published.to_problem import to_problem
-from benchmarks.published.typed_in import (
+from routing.planning.evaluate.state import Judge, State
+from tests.support.instances.check import check
+from tests.support.instances.folder import ROUNDING, instance_folder, missing
+from tests.support.instances.instance import Instance, UnreadableInstance, Vehicle
+from tests.support.instances.run import best_known, read, run_here
+from tests.support.instances.solver_easy import data_folder, read_packaged
+from tests.support.instances.to_problem import to_problem
+from tests.support.instances.typed_in import (
     dantzig_ramser,
     e_n13_k4,
     gr17,
@@ -27,8 +28,7 @@ from benchmarks.published.typed_in import (
     several_trips,
     split_ring,
 )
-from benchmarks.published.vrplib_files import read_solution, read_vrplib
-from routing.planning.evaluate.state import Judge, State
+from tests.support.instances.vrplib_files import read_solution, read_vrplib
 
 PACKAGED = data_folder()
 FOLDER = instance_folder()

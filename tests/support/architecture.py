@@ -48,6 +48,20 @@ RULES = {
 }
 """By folder, the deepest that holds a module."""
 
+HELPERS = "tests/support"
+BESIDE = {
+    HELPERS: frozenset({HELPERS}),
+    "tests/benchmarks": frozenset({HELPERS, "benchmarks"}),
+    "tests/tools": frozenset({HELPERS, "tools"}),
+    "tests": frozenset({HELPERS}),
+    "benchmarks": frozenset({HELPERS, "benchmarks"}),
+    "tools": frozenset({HELPERS, "tools"}),
+}
+"""Folders beside the package that hold code, and from which of them their modules may import.
+
+The deepest folder counts; a module's own folder is always allowed. Docs and data hold no code.
+"""
+
 DOORS = {
     "pyvrp": ("planning/engines/pyvrp",),
     "ortools": (
@@ -81,9 +95,7 @@ class Module:
 
 def read_package(root: Path) -> dict[str, Module]:
     """Every module below ``root`` (the package folder), by dotted name."""
-    files = sorted(root.rglob("*.py"))
-    names = {_dotted(root, file): file for file in files}
-    return {name: _read(root, file, name, frozenset(names)) for name, file in names.items()}
+    return {module.name: module for module in _modules(root, sorted(root.rglob("*.py")), (PACKAGE,))}
 
 
 def violations(root: Path) -> list[str]:
@@ -103,14 +115,34 @@ def violations(root: Path) -> list[str]:
     )
 
 
+def violations_beside(root: Path) -> list[str]:
+    """Everything beside the package (tests, benchmarks, tools) that breaks a rule, one line each."""
+    files = [
+        file
+        for folder in sorted(root.iterdir())
+        if folder.is_dir() and folder.name not in (PACKAGE, "node_modules") and folder.name[0] != "."
+        for file in sorted(folder.rglob("*.py"))
+    ]
+    modules = {m.name: m for m in _modules(root, files, ())}
+    found = [line for module in modules.values() for line in _out_of_place(module)]
+    mirrored = {name: m for name, m in modules.items() if not _within(m.path, "tests")}
+    return found + _crowded(mirrored) + _cycles(modules, "folders", _folder)
+
+
 def libraries(root: Path) -> set[str]:
     """Top-level names of every library imported anywhere in the package."""
     imports = (found for module in read_package(root).values() for found in module.imports)
     return {top for found in imports if _is_library(top := found.name.partition(".")[0])}
 
 
-def _dotted(root: Path, file: Path) -> str:
-    parts = (PACKAGE, *file.relative_to(root).with_suffix("").parts)
+def _modules(root: Path, files: list[Path], above: tuple[str, ...]) -> list[Module]:
+    """The modules of some files below ``root``, whose own dotted name is ``above``."""
+    names = {_dotted(root, file, above): file for file in files}
+    return [_read(root, file, name, frozenset(names)) for name, file in names.items()]
+
+
+def _dotted(root: Path, file: Path, above: tuple[str, ...]) -> str:
+    parts = (*above, *file.relative_to(root).with_suffix("").parts)
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
@@ -176,6 +208,25 @@ def _broken_rules(module: Module) -> Iterator[str]:
                 yield f"{where}: {top} is spoken to from {' and '.join(DOORS[top])} only"
         elif _is_library(top) and rule.libraries is not None and top not in rule.libraries:
             yield f"{where}: may use {', '.join(sorted(rule.libraries)) or 'the standard library'} only"
+
+
+def _out_of_place(module: Module) -> Iterator[str]:
+    """Rules of ``BESIDE`` that a module breaks."""
+    home = max((key for key in BESIDE if _within(module.path, key)), key=len, default=None)
+    if home is None:
+        yield f"{module.path}: holds code: it belongs in {', '.join(sorted(BESIDE))}"
+        return
+    beside = {key.partition("/")[0] for key in BESIDE}
+    for found in module.imports:
+        path = found.name.replace(".", "/")
+        allowed = BESIDE[home] | {_folder(module)}
+        if path.partition("/")[0] in beside and not any(_within(path, key) for key in allowed):
+            only = ", ".join(sorted(allowed))
+            yield f"{module.path}:{found.line}: imports {found.name}: may import {only} only"
+
+
+def _within(path: str, folder: str) -> bool:
+    return path == folder or path.startswith(f"{folder}/")
 
 
 def _may_use(rule: Rule, name: str) -> bool:

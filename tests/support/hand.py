@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -55,3 +56,35 @@ def along(
         density_g_ml=(DENSITY,),
     )
     return replace(plain, **more)
+
+
+def pails(place: int, count: int, empties: int | None = None, **more: object) -> Visit:
+    """A yard that swaps pails of ten litres; as many empties come back."""
+    back = count if empties is None else empties
+    given: dict[str, object] = {"pail_ml": (count * 10_000,), "pails": (count,), "empties": back, **more}
+    return visit(place, 0.0, **given)
+
+
+def scattered(n: int, seed: int, **more: object) -> Problem:
+    """Yards on both sides of the base, two trucks, refills, gates and a tight day."""
+    rng = random.Random(seed)
+    km = [0.0, *(rng.uniform(-90, 90) for _ in range(n)), 45.0]
+    yards = []
+    for i in range(n):
+        gate = ((6 * HOUR, rng.randint(9, 16) * HOUR),) if rng.random() < 0.4 else ((0, 10**6),)
+        yards.append(
+            visit(
+                i + 1, rng.randint(50, 400), handling_s=rng.randint(600, 2400), windows=gate,
+                value=rng.choice((20.0, 200.0, 900.0)), rank=rng.choice((0, 0, 0, 1)),
+                required=rng.random() < 0.1, leave_by=rng.random() < 0.5,
+            )
+        )  # fmt: skip
+    crews = [
+        truck(
+            earliest_s=6 * HOUR, ordinary_s=8 * HOUR, overtime_s=HOUR, per_s=0.01, overtime_per_s=0.01,
+            break_s=1800, break_after_s=5 * HOUR, refill_depots=(0, 1), fixed=30.0, capacity_ml=(ml,),
+        )
+        for ml in (700_000, 500_000)
+    ]  # fmt: skip
+    bases = [depot(wash=True), depot(n + 1, supplies=(Supply(500.0, 900_000),))]
+    return along(km, yards, crews, bases, wash_s=1800, margin=0.03, **more)

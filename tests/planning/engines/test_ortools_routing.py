@@ -11,8 +11,7 @@ from routing.planning.run.initial_solutions import LIBRARY_UP_TO, find_starts
 from routing.planning.search import search as plain
 from routing.planning.search.budget import Budget
 from routing.planning.search.search import adopt
-from tests.planning.search.test_insertion_search import scattered
-from tests.support.hand import along, visit
+from tests.support.hand import along, scattered, visit
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from benchmarks.feeding.days import invented_day
-from benchmarks.published.to_problem import to_problem
-from benchmarks.published.typed_in import e_n13_k4, several_trips, split_ring
 from routing.planning.engines.pyvrp_fit import states_all
 from routing.planning.problem.problem import Problem, Supply
 from tests.support.hand import along, depot, truck, visit
+from tests.support.instances.to_problem import to_problem
+from tests.support.instances.typed_in import e_n13_k4, several_trips, split_ring
+from tests.support.invented.days import invented_day
 
 AT_ONCE = Supply(float("inf"))
 

@@ -13,9 +13,7 @@ from routing.planning.engines.pyvrp_model import BARRED, HORIZON_S, Model, Route
 from routing.planning.evaluate.state import Judge
 from routing.planning.problem.problem import Problem, Supply, Visit
 from routing.planning.search.search import adopt
-from tests.planning.evaluate.test_loads import pails
-from tests.planning.search.test_insertion_search import scattered
-from tests.support.hand import FIELD, HOME, HOUR, along, depot, truck, visit
+from tests.support.hand import FIELD, HOME, HOUR, along, depot, pails, scattered, truck, visit
 
 
 def found(problem: Problem, iterations: int = 40) -> Routes:

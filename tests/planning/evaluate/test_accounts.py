@@ -8,8 +8,7 @@ from routing.planning.evaluate.accounts import account, idle_s, leg_fuel_l, unse
 from routing.planning.evaluate.schedule import time_route
 from routing.planning.evaluate.state import Judge, State
 from routing.planning.problem.problem import Supply
-from tests.planning.evaluate.test_loads import pails
-from tests.support.hand import HOME, HOUR, along, depot, truck, visit
+from tests.support.hand import HOME, HOUR, along, depot, pails, truck, visit
 
 # 20 L/100 km empty; 30 L/100 km with 4 t aboard.
 THIRSTY = {"fuel_empty": 0.0002, "fuel_per_g": 0.0001 / 4_000_000, "fuel_price": 1.5}

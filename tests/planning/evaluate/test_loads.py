@@ -8,16 +8,9 @@ from routing.planning.evaluate.loads import Fault, plan_loads
 from routing.planning.evaluate.schedule import time_route
 from routing.planning.evaluate.state import Judge, State
 from routing.planning.problem.problem import Supply, Visit
-from tests.support.hand import DENSITY, FIELD, HOME, along, depot, truck, visit
+from tests.support.hand import DENSITY, FIELD, HOME, along, depot, pails, truck, visit
 
 FULL_PAIL_G = 10_000 * DENSITY + 900
-
-
-def pails(place: int, count: int, empties: int | None = None, **more: object) -> Visit:
-    """A yard that swaps pails of ten litres; as many empties come back."""
-    back = count if empties is None else empties
-    given: dict[str, object] = {"pail_ml": (count * 10_000,), "pails": (count,), "empties": back, **more}
-    return visit(place, 0.0, **given)
 
 
 def test_a_truck_loads_what_its_round_needs_and_no_more() -> None:

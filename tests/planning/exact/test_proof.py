@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from benchmarks.feeding.days import invented_day
 from routing.planning.exact.proof import Proof, prove
 from routing.planning.exact.rounds import Failures
 from routing.planning.exact.stock import Stocks
 from routing.planning.problem.climb import Climb
 from routing.planning.problem.problem import Problem, Solution
+from tests.support.invented.days import invented_day
 from tests.support.tiny_days import Kind, any_kind, best_price, make_day, small_rack
 
 

@@ -15,7 +15,7 @@ from routing.planning.problem.stability import Habit
 from routing.planning.run import solve as solve_module
 from routing.planning.run.solve import Progress, SolveOptions, solve
 from routing.planning.search.search import adopt
-from tests.planning.search.test_insertion_search import scattered
+from tests.support.hand import scattered
 
 DEMO = Path(__file__).parents[3] / "data_demo" / "sorrel_county"
 HEAVY = ("ortools", "pandas", "pyvrp", "openpyxl", "folium", "jinja2", "fpdf", "networkx")
@@ -78,6 +78,7 @@ def test_few_tanks_are_chosen_without_the_solver() -> None:
     code = """
 import sys
 from routing.planning.problem.tank_choice import TankChoice, assign_tanks
+from tests.support.hand import scattered
 assign_tanks([TankChoice(0, 1000, (0, 1))], (900, 100), {(0, frozenset({0})): 900})
 print("ortools" in sys.modules)
 """

@@ -18,10 +18,10 @@ from routing.planning.replan.replan import replan
 from routing.planning.run import solve as solve_module
 from routing.planning.run.interrupts import forgiving, searched
 from routing.planning.run.solve import Outcome, SolveOptions, solve
-from tests.planning.search.test_insertion_search import scattered
 from tests.support.any_day import plan_here, solve_here
 from tests.support.builders import DAY, small_operation, straight_travel
 from tests.support.day_player import Scene, check, played, state
+from tests.support.hand import scattered
 
 
 def press() -> None:

@@ -21,8 +21,8 @@ from routing.planning.run import solve as solve_module
 from routing.planning.run.solve import Progress, SolveOptions, solve
 from routing.planning.run.worker import Job
 from routing.planning.search.search import adopt
-from tests.planning.search.test_insertion_search import scattered
 from tests.support.any_operation import any_operation
+from tests.support.hand import scattered
 
 PROBLEM = scattered(10, 3)
 HANG = "import time; time.sleep(600)"

@@ -25,8 +25,8 @@ from routing.planning.search import search as plain
 from routing.planning.search.budget import Budget
 from routing.planning.search.insertion import CURED_BY_REFILL
 from routing.planning.search.search import adopt
-from tests.planning.search.test_insertion_search import scattered
 from tests.support.any_operation import any_operation
+from tests.support.hand import scattered
 from tests.support.tiny_days import any_kind, make_day
 
 ANYTHING = range(160)

@@ -13,11 +13,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from docs.told_day import DATE, STORY, Told, ToldDay, names_of, typed
 from routing.domain.plan import Plan, Stop
 from routing.domain.units import L_PER_US_GAL
 from routing.files.operation.folder import read_operation
 from tests.support.face import DEMO, ROOT, feedround
+from tools.told_day import DATE, STORY, Told, ToldDay, names_of, typed
 
 QUICK = ("--iterations", "40")
 PAGE = ROOT / "docs" / "a-day.md"

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from benchmarks.results import Result
+from benchmarks.sets.results import Result
 
 TWO = ", 2 cores"
 

@@ -12,7 +12,7 @@ import pytest
 from tests.support.architecture import libraries
 from tools.packages import closure, page
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 DECLARED = sorted(
     re.split(r"[^A-Za-z0-9._-]", line, maxsplit=1)[0].lower() for line in PROJECT["dependencies"]

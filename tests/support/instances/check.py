@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from benchmarks.published.instance import Instance, Route
+from tests.support.instances.instance import Instance, Route
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 VARIABLE = "FEEDROUND_BENCHMARKS"
-BESIDE = Path(__file__).parents[3] / "shared" / "benchmarks"
+BESIDE = Path(__file__).parents[4] / "shared" / "benchmarks"
 ROUNDING = {
     "MTVRPTWR": "trunc1",
     "HFVRP": "exact",

@@ -7,8 +7,8 @@ objective is the cost of the paper, and all that it does beyond the paper stands
 
 from __future__ import annotations
 
-from benchmarks.published.instance import Client, Instance, Vehicle
 from routing.planning.problem.problem import DepotSpec, Problem, Supply, TruckSpec, Visit
+from tests.support.instances.instance import Client, Instance, Vehicle
 
 
 def to_problem(instance: Instance) -> Problem:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-PAGE = Path(__file__).parents[1] / "docs" / "benchmarks.md"
+PAGE = Path(__file__).parents[2] / "docs" / "benchmarks.md"
 
 
 def write_section(page: Path, name: str, lines: Sequence[str]) -> None:

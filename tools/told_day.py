@@ -30,7 +30,7 @@ from routing.domain.plan import Plan, Route, Stop
 from routing.domain.units import L_PER_US_GAL
 from routing.files.plan.plan_json import load_plan
 
-STORY = Path(__file__).parent / "a-day" / "story.txt"
+STORY = Path(__file__).parents[1] / "docs" / "a-day" / "story.txt"
 DATE = "2026-09-28"
 LITTLE_GAL = 20.0
 """Slips happen at yards that take at least so much, where there are any."""

@@ -8,7 +8,7 @@ from math import cos, hypot, pi, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from benchmarks.published.instance import Client, Depot, Instance, Vehicle, euclidean, pieces, whole
+from tests.support.instances.instance import Client, Depot, Instance, Vehicle, euclidean, pieces, whole
 
 TRUCK_DISPATCHING = """
 9 14 21 23 22 25 32 36 38 42 50 52

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from data_demo.draw_roads import OUT, draw
 from routing.app.workflow import workflow
 from routing.app.workflow.demo import copy_demo
 from routing.app.workflow.outputs import write_outputs
 from routing.planning.plan.day import DayOptions
 from routing.planning.run.solve import SolveOptions
+from tools.draw_roads import OUT, draw
 
 SAID = "Invented roads of an invented county"
 

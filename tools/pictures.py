@@ -1,4 +1,4 @@
-"""Draw maps and pictures from the demo: ``python -m docs.pictures [readme] [day]`` (chromium, pdftoppm).
+"""Draw maps and pictures from the demo: ``python -m tools.pictures [readme] [day]`` (chromium, pdftoppm).
 
 ``readme`` draws the README's, ``day`` plays docs/a-day/story.txt and writes docs/a-day.md with its pictures.
 Plans are bounded by iterations, so the same version draws the same.
@@ -52,8 +52,8 @@ def draw_readme() -> None:
 
 def draw_day() -> None:
     """Play the told day; write its page, with the maps and a sheet of its re-plans beside the story."""
-    from docs.told_day import STORY, ToldDay, names_of, typed
     from routing.files.operation.folder import read_operation
+    from tools.told_day import STORY, ToldDay, names_of, typed
 
     def run(words: list[str]) -> tuple[int, str]:
         return typed([*words, *(("--iterations", "3000") if words[0] in ("plan", "replan") else ())])

@@ -15,16 +15,18 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from benchmarks.machine import cores_of, each_on_its_core, planner_code, prepare, python_and_cores
-from benchmarks.page import PAGE, write_section
+from benchmarks.common.machine import cores_of, each_on_its_core, planner_code, prepare, python_and_cores
+from benchmarks.common.page import PAGE, write_section
 from benchmarks.published.catalog import KINDS, Entry, catalog, spread
 from benchmarks.published.contest import KINDS as CONTESTANTS
 from benchmarks.published.contest import Contestant, contest
-from benchmarks.published.run import Solved
-from benchmarks.results import Result, add, load, of_code
-from benchmarks.sets_report import section
+from benchmarks.sets.report import section
+from benchmarks.sets.results import Result, add, load, of_code
+from tests.support.instances.run import Solved
 
-FILE = PAGE.parent / "benchmarks" / "sets.jsonl"
+FILE = PAGE.parents[1] / "maps" / "benchmarks" / "sets.jsonl"
+"""Results so far: of one machine and one state of the code, so they are not part of the project."""
+
 OVERHEAD_S = 1.2
 """What starting a contestant takes besides its time, for the forecast."""
 WORKERS = (1, 2)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from benchmarks.machine import SHARED_BELOW
-from benchmarks.measure import mean
-from benchmarks.page import chart, table
-from benchmarks.plots import curves
+from benchmarks.common.machine import SHARED_BELOW
+from benchmarks.common.measure import mean
+from benchmarks.common.page import chart, table
+from benchmarks.common.plots import curves
 from benchmarks.published.catalog import KINDS
-from benchmarks.results import Result
-from benchmarks.two_cores import TWO, on_two_cores
+from benchmarks.sets.results import Result
+from benchmarks.sets.two_cores import TWO, on_two_cores
 
 PLANNER = "planner"
 LEAST_GAP = 0.01

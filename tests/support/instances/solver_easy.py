@@ -9,7 +9,7 @@ from __future__ import annotations
 from importlib.util import find_spec
 from pathlib import Path
 
-from benchmarks.published.instance import (
+from tests.support.instances.instance import (
     ALWAYS,
     ROUNDINGS,
     Client,
@@ -20,7 +20,7 @@ from benchmarks.published.instance import (
     euclidean,
     whole,
 )
-from benchmarks.published.vrplib_files import read_vrplib
+from tests.support.instances.vrplib_files import read_vrplib
 
 
 def data_folder() -> Path | None:

@@ -1,4 +1,4 @@
-"""Draw the invented roads of Sorrel County: ``python -m data_demo.draw_roads`` writes them beside the tables.
+"""Draw the invented roads of Sorrel County: ``python -m tools.draw_roads`` writes them beside the tables.
 
 Nothing here is a real road. Section-line gravel roads about three miles apart, some of them missing, paved
 highways each way, some roads across, a river with few bridges, and a track or drive to every yard and depot.
@@ -13,7 +13,7 @@ import random
 from collections.abc import Iterator
 from pathlib import Path
 
-HERE = Path(__file__).parent / "sorrel_county"
+HERE = Path(__file__).parents[1] / "data_demo" / "sorrel_county"
 OUT = HERE / "roads.osm.bz2"
 SEED = 32
 CREDIT = "Invented roads of an invented county, no map data of anybody"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from benchmarks.feeding.invent import DAY, invent_operation
 from routing.app.workflow.reach import only_reachable
 from routing.domain.operation import Operation
 from routing.domain.travel import Travel
@@ -16,8 +15,9 @@ from routing.planning.problem.build import build_days
 from routing.planning.problem.problem import Problem
 from routing.travel.choose import travel_for
 from routing.travel.straight.straight import straight_travel
+from tests.support.invented.invent import DAY, invent_operation
 
-DEMO = Path(__file__).parents[2] / "data_demo" / "sorrel_county"
+DEMO = Path(__file__).parents[3] / "data_demo" / "sorrel_county"
 DEMO_DAY = date(2026, 9, 28)
 Problems = tuple[Problem, ...]
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks.published.instance import (
+from tests.support.instances.instance import (
     ALWAYS,
     ROUNDINGS,
     Client,

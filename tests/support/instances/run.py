@@ -6,14 +6,14 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchmarks.published.best_known import KNOWN
-from benchmarks.published.check import Verdict, check
-from benchmarks.published.instance import Instance
-from benchmarks.published.solver_easy import data_folder, read_packaged
-from benchmarks.published.to_problem import to_problem
-from benchmarks.published.vrplib_files import read_solution, read_vrplib
 from routing.planning.run.solve import SolveOptions, solve
 from routing.planning.run.worker import Job, work
+from tests.support.instances.best_known import KNOWN
+from tests.support.instances.check import Verdict, check
+from tests.support.instances.instance import Instance
+from tests.support.instances.solver_easy import data_folder, read_packaged
+from tests.support.instances.to_problem import to_problem
+from tests.support.instances.vrplib_files import read_solution, read_vrplib
 
 
 @dataclass(frozen=True)

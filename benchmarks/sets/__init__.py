@@ -1,0 +1,1 @@
+"""Every contestant on every published set, at equal processor time."""

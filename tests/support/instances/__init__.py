@@ -1,0 +1,1 @@
+"""Published routing instances: read, stated as problems, solved and checked."""

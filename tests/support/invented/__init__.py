@@ -1,0 +1,1 @@
+"""Invented operations of any size, their days, and their folders."""
