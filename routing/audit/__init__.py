@@ -11,6 +11,7 @@ from routing.audit.evidence.replay import open_book
 from routing.audit.rules import (
     begun,
     cautions,
+    doses,
     hours,
     latest,
     load,
@@ -42,6 +43,7 @@ RULES: tuple[Rule, ...] = (
     *load.RULES,
     *pour.RULES,
     *yards.RULES,
+    *doses.RULES,
     *reasons.RULES,
     *starving.RULES,
     *cautions.RULES,

@@ -218,6 +218,8 @@ SHAPE = [
     _in_plan("a truck that does not come home", "route_ends", _without("end", "BASE")),
     _in_facts("a truck that starts elsewhere", "route_ends", _item("trucks", "BIG", start_depot="FIELD")),
     _in_plan("stops numbered out of order", "stop_order", _at("Y1", seq=9)),
+    _in_plan("a yard stop with another's number", "stop_number", _at("Y1", number=2)),
+    _in_plan("a depot counted as a yard", "stop_number", _at("FIELD", "refill", number=1)),
     _in_plan("a stop drawn in the wrong place", "position", _at("Y1", lat=44.64)),
     _in_facts("a yard that has moved", "position", _item("yards", "Y1", position=Position(44.0, -100.25))),
     _in_facts("syrup lighter than sugar allows", "density", _item("syrups", "S67", density_kg_per_l=1.30)),
@@ -422,6 +424,22 @@ POUR = [
     ),
 ]
 
+DOSES = [
+    _in_plan("a colony given a tenth less", "dose", _pour("Y2", volume_l=270.0)),
+    _in_plan("a cup more for all", "dose", _pour("Y2", volume_l=300.1)),
+    _in_facts("a dose for stores that are higher", "dose", _group("Y2", stores=Stores(stores_kg=42.0))),
+    _in_facts("a dose for a feeder that held more", "dose", _item("feeders", "frame1", capacity_l=5.2)),
+    _in_facts("a dose that so few bees never finish", "dose", _group("Y1", "weak", strength_frames=0.2)),
+    _in_facts("a dose of syrup that spoils first", "dose", _item("syrups", "S67", keeps_days=2.0)),
+    _in_plan("colonies left out in silence", "left_short", _pour("Y1", colonies=1, volume_l=7.5)),
+    _in_plan("colonies left and not counted", "left_short", _left("Y9", colonies=35, volume_l=262.5)),
+    _in_plan("syrup left and not counted", "left_short", _left("Y9", volume_l=200.0)),
+    _in_plan("another reason of the bees", "reason_of_bees", _left("Y7", reason_code="supers_on")),
+    _in_plan("a day full where supers are on", "reason_of_bees", _left("Y8", reason_code="no_permit")),
+    _in_facts("feeders that are full", "dose", _group("Y2", fed=(just_fed(7.4),))),
+    _in_facts("a tub that no bee can have emptied", "reason_of_bees", _group("Y9", fed=(just_fed(7.4),))),
+]
+
 YARDS = [
     _in_plan("a yard dropped in silence", "yard_missing", lambda p: replace(p, unserved=p.unserved[:-1])),
     _in_plan(
@@ -433,9 +451,9 @@ YARDS = [
     _in_plan("syrup left that costs nothing", "unserved_cost", _left("Y9", syrup_cost=0.0)),
     _in_plan("no remedy", "unserved_reason", _left("Y9", remedy=" ")),
     _in_plan("an unknown reason", "unserved_reason", _left("Y9", reason_code="forgotten")),
-    _in_facts("supers that are off", "reason_untrue", _item("yards", "Y8", supers_on=False)),
-    _in_facts("stores that are not enough", "reason_untrue", _group("Y7", stores=Stores(stores_kg=35.0))),
-    _in_plan("a warm yard called too cold", "reason_untrue", _left("Y7", reason_code="too_cold")),
+    _in_facts("supers that are off", "reason_of_bees", _item("yards", "Y8", supers_on=False)),
+    _in_facts("stores that are not enough", "reason_of_bees", _group("Y7", stores=Stores(stores_kg=35.0))),
+    _in_plan("a warm yard called too cold", "reason_of_bees", _left("Y7", reason_code="too_cold")),
     _in_plan("more days of stores than there are", "days_stated", _left("Y9", days_of_stores=60.0)),
     _in_plan("a yard called starving that is not", "days_stated", _left("Y9", starving=True)),
     _in_plan("a yard marked as starving that is not", "starving_marked", _at("Y1", starving=True)),
@@ -567,5 +585,5 @@ TOTALS = [
 ]
 
 FAULTS: list[Fault] = [
-    *SHAPE, *TIME, *HOURS, *WORK, *LOAD, *POUR, *YARDS, *CAUTIONS, *LINES, *TOTALS,
+    *SHAPE, *TIME, *HOURS, *WORK, *LOAD, *POUR, *DOSES, *YARDS, *CAUTIONS, *LINES, *TOTALS,
 ]  # fmt: skip

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from routing.audit import RULES, audit
 from routing.domain.places import Health, Stores
 from routing.domain.plan import Plan, Stop, Unserved, Warning_
-from tests.audit.faults import FAULTS, Fault, just_fed
+from tests.audit.faults import FAULTS, Fault
 from tests.audit.mangle import edit_group, edit_item, edit_settings, leaves, with_leaf
 from tests.support.builders import (
     DAY,
@@ -162,7 +162,6 @@ def test_a_yard_may_be_split_between_two_trucks_and_no_colony_is_fed_twice() -> 
 def test_a_colony_at_the_change_of_tanks_may_be_filled_from_both() -> None:
     case = small_case()
     op = edit_item(case.operation, "feeders", "top3", tilt_derate=0.0)
-    op = edit_group(op, "Y3", fed=(just_fed(1.35, "HF55"),))
     stop = next(s for s in case.plan.routes[0].stops if s.place_id == "Y3")
     (whole,) = stop.pour
     assert "feeder_over" not in codes(case._replace(operation=op))

@@ -13,7 +13,7 @@ from routing.domain.clock import TimeWindow
 from routing.domain.fleet import Tank, Truck
 from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Depot, Frame, Health, Position, Stock, Stores, Yard
-from routing.domain.settings import CostSettings, FeedingSettings, ShiftSettings, WorkSettings
+from routing.domain.settings import CostSettings, FeedingSettings, ShiftSettings, TravelSettings, WorkSettings
 from routing.domain.supplies import Feeder, FeederPosition, Risk, Syrup, SyrupKind
 from routing.domain.travel import Matrix, Travel
 from routing.need.syrup import resolve
@@ -231,7 +231,7 @@ class _Maker:
                 balance_per_h=self.pick(0.0, 15.0), vehicle_per_km=self.pick(0.55, 0.0),
                 fuel_per_l=self.pick(1.06, 0.0),
             ),
-            shift=self.shift_settings(), feeding=self.feeding(),
+            shift=self.shift_settings(), travel=TravelSettings(circuity=1.3), feeding=self.feeding(),
             work=WorkSettings(
                 pail_load_s=self.pick(10.0, 0.0, 7.3), wash_s=self.pick(1800, 0),
                 watch_after_clean=self.chance(0.7), quarantine_permit=not self.odd(0.4),

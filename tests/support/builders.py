@@ -15,7 +15,7 @@ from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Depot, Health, Position, Stock, Stores, Yard
 from routing.domain.plan import Plan, Unserved, Warning_
 from routing.domain.ration import Dose, ReasonCode, YardNeed
-from routing.domain.settings import FeedingSettings, WorkSettings
+from routing.domain.settings import FeedingSettings, TravelSettings, WorkSettings
 from routing.domain.supplies import Feeder, FeederPosition, Risk, Syrup, SyrupKind
 from routing.domain.travel import Matrix, Provenance, Travel
 from tests.support.simulator import End, Feed, Fill, Load, Pour, Rest, Step, build_plan, drive
@@ -49,6 +49,7 @@ def small_operation(units: str = "us") -> Operation:
         syrups={syrup.syrup_id: syrup for syrup in _syrups()},
         trucks={truck.truck_id: truck for truck in _trucks()},
         depots={depot.depot_id: depot for depot in _depots()},
+        travel=TravelSettings(circuity=1.3),
         feeding=FeedingSettings(syrup_id="S67"),
         work=WorkSettings(quarantine_permit=True, **ONE_PAIR),
     )
@@ -63,9 +64,10 @@ def _syrups() -> tuple[Syrup, ...]:
 
 def _feeders() -> tuple[Feeder, ...]:
     return (
-        Feeder("frame2", FeederPosition.FRAME, 7.57, 45.0, opens_hive=True, frames_displaced=2),
-        Feeder("pail2", FeederPosition.LID, 7.57, 100.0, swapped=True, spills=Risk.MEDIUM),
-        Feeder("top3", FeederPosition.TOP, 11.35, 40.0, opens_hive=True, meets_bees=False, tilt_derate=0.3),
+        Feeder("frame2", FeederPosition.FRAME, 7.5, 45.0, opens_hive=True, frames_displaced=2),
+        Feeder("frame1", FeederPosition.FRAME, 5.0, 45.0, opens_hive=True, frames_displaced=1),
+        Feeder("pail2", FeederPosition.LID, 7.5, 100.0, swapped=True, spills=Risk.MEDIUM),
+        Feeder("top3", FeederPosition.TOP, 10.0, 40.0, opens_hive=True, meets_bees=False, tilt_derate=0.3),
         Feeder("jar", FeederPosition.ENTRANCE, 0.95, 30.0, spills=Risk.HIGH, robbing=Risk.HIGH),
         Feeder("tub", FeederPosition.COMMUNAL, 200.0, 5.0, robbing=Risk.HIGH, drowning=Risk.HIGH),
     )
@@ -121,12 +123,12 @@ def _yards() -> tuple[tuple[Yard, ...], tuple[ColonyGroup, ...]]:
     )
     groups = (
         _group("Y1", 30, "frame2", 15.0, group="strong"),
-        _group("Y1", 18, "frame2", 14.0, group="weak", strength=4.0, left=1.0),
+        _group("Y1", 18, "frame1", 14.0, group="weak", strength=4.0),
         _group("Y2", 40, "frame2", 16.0),
         _group("Y3", 30, "top3", 2.5, "HF55"),
         _group("Y4", 30, "frame2", 13.0),
         _group("Y5", 20, "pail2", 18.0),
-        _group("Y6", 20, "top3", 12.0, "HF55", left=0.5),
+        _group("Y6", 20, "top3", 12.0, "HF55"),
         _group("Y7", 24, "frame2", 44.0),
         _group("Y8", 24, "frame2", 15.0),
         _group("Y9", 36, "frame2", 11.0),
@@ -150,7 +152,7 @@ def days_of_stores(stores_kg: float, daily_use_kg: float = 0.3, days: int = 6) -
 
 
 def small_needs(operation: Operation) -> tuple[YardNeed, ...]:
-    """Doses set by hand for the nine yards: what each is to be given on ``DAY``."""
+    """What each of the nine yards is to be given on ``DAY``, by hand: their feeders are filled from empty."""
     doses = {
         "Y1": (("strong", 30, 7.5), ("weak", 18, 5.0)),
         "Y2": (("all", 40, 7.5),),

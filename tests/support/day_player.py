@@ -31,7 +31,7 @@ from routing.log.facts import (
 from routing.log.fold.fold import day_now
 from routing.need.syrup import resolve
 from routing.planning.replan import replan as replan_module
-from routing.planning.replan.replan import Replanned, replan
+from routing.planning.replan.replan import Replanned, replan, worded_rest
 from routing.planning.run.solve import SolveOptions
 from routing.travel.choose import travel_for
 from tests.support.any_day import plan_here, solve_here
@@ -122,7 +122,7 @@ def _poured(stop: Stop) -> Iterator[Poured]:
         yield Poured(p.group, p.feeder_id, p.syrup_id, p.colonies, p.volume_l, p.tank_id, p.pails)
 
 
-def replan_here(scene: Scene, at: datetime, events: list[Event], iterations: int = 25) -> Replanned:
+def replan_here(scene: Scene, at: datetime, events: list[Event], iterations: int = 25) -> Driven:
     """The rest of a day planned in this very process, from its events up to a moment; not audited."""
     now = state(scene, at, events)
     with pytest.MonkeyPatch.context() as patch:
@@ -133,7 +133,20 @@ def replan_here(scene: Scene, at: datetime, events: list[Event], iterations: int
         for f in audit(made.rest.operation, made.rest.travel, made.plan, now).findings
         if f.code == "goes_on_from"
     ]
-    return replace(made, plan=replace(made.plan, plan_id=f"{scene.plan.plan_id}+"))
+    plan = replace(made.plan, plan_id=f"{scene.plan.plan_id}+")
+    return Driven(made.rest, plan, scene, now)
+
+
+@dataclass(frozen=True)
+class Driven(Replanned):
+    """A re-plan with the day that it is the rest of."""
+
+    scene: Scene
+    now: DayNow
+
+    def worded(self, plan: Plan) -> Plan:
+        """The plan with its words made anew."""
+        return worded_rest(self.scene.operation, self.rest, self.scene.plan, self.now, plan)
 
 
 def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
@@ -142,9 +155,13 @@ def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
     return day_now(scene.operation, scene.plan.date, plans, events, at)
 
 
-def check(made: Replanned) -> None:
-    """The audit finds nothing in the rest of the day."""
-    found = audit(made.rest.operation, made.rest.travel, made.plan).findings
+def check(made: Driven) -> None:
+    """The audit finds nothing in the rest of the day, nor in what it says."""
+
+    def anew(plan: Plan) -> Plan:
+        return replace(made.worded(plan), plan_id=plan.plan_id, audit=plan.audit)
+
+    found = audit(made.rest.operation, made.rest.travel, made.plan, made.now, anew).findings
     assert not found, found
 
 

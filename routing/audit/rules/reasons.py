@@ -139,7 +139,8 @@ def no_room(case: Case) -> bool:
 def _required(case: Case) -> bool:
     now = case.book.now
     called = now is not None and case.left.yard_id in now.yards and now.yards[case.left.yard_id].urgent
-    return called or case.yard.priority is Priority.MUST or is_starving(case.book, case.left.yard_id)
+    told = case.left.yard_id in case.book.plan.must or case.yard.priority is Priority.MUST
+    return called or told or is_starving(case.book, case.left.yard_id)
 
 
 SURELY_UNTRUE: Mapping[str, Callable[[Case], bool]] = {

@@ -6,11 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Book
-from routing.audit.evidence.on_hand import days_since, honey_kg_per_l, on_hand
-from routing.audit.evidence.stores import flow_meets_goal
 from routing.audit.rules.pour import free_l
 from routing.audit.rules.rule import MONEY, VOLUME_L, Breach, PlanRule
-from routing.domain.places import ColonyGroup, Foulbrood, Health
 from routing.domain.ration import ReasonCode
 
 
@@ -92,54 +89,6 @@ def unserved_reason(book: Book) -> Iterator[Breach]:
             yield Breach("the yard is left without a reason and a remedy in words", None, left.yard_id)
 
 
-def reason_untrue(book: Book) -> Iterator[Breach]:
-    """A reason that can be looked up is true."""
-    for left in book.plan.unserved:
-        yard = book.operation.yards.get(left.yard_id)
-        if yard is None:
-            continue
-        own = yard.temperature_c
-        feeding, groups = book.operation.feeding, book.operation.groups_of(left.yard_id)
-        degrees = feeding.temperature_c if own is None else own
-        day = book.plan.date
-        facts = {
-            "supers_on": yard.supers_on,
-            "too_cold": degrees < feeding.min_feed_c,
-            "closed": bool(
-                (yard.from_date and day < yard.from_date) or (yard.until_date and day > yard.until_date)
-            ),
-            "no_colonies": not any(group.colonies and group.strength_frames > 0 for group in groups),
-            "no_inspection": not groups or any(days_since(book, g) > feeding.stale_days for g in groups),
-            "flow_on": any(flow_meets_goal(book, group) for group in groups),
-            "no_permit": (yard.health is Health.QUARANTINE and not book.operation.work.quarantine_permit)
-            or (yard.foulbrood is not Foulbrood.NO and not yard.permit.strip()),
-            "stores_enough": not any(_is_short(book, group) for group in groups),
-        }  # fmt: skip
-        if facts.get(left.reason_code) is False:
-            yield Breach(f"the reason {left.reason_code} does not hold", None, left.yard_id)
-
-
-def _is_short(book: Book, group: ColonyGroup) -> bool:
-    """Whether a group surely wants more than is worth a visit (half a pail, where pails are swapped)."""
-    feeder, least_l = book.operation.feeders.get(group.feeder_id), book.operation.feeding.min_dose_l
-    if feeder is not None and feeder.swapped:
-        least_l = max(least_l, feeder.capacity_l / 2)
-    return group.colonies > 0 and group.strength_frames > 0 and _short_l(book, group) > least_l + VOLUME_L
-
-
-def _short_l(book: Book, group: ColonyGroup) -> float:
-    """Litres a colony is surely short of the winter target; 0 for other goals and in a flow.
-
-    Syrup still in its feeder counts as stored. Feeding stores sugar x conversion / (1 - moisture) of honey.
-    """
-    feeding, syrup = book.operation.feeding, book.operation.syrups.get(group.syrup_id)
-    if feeding.goal != "winter" or group.flow_kg_per_day > 0 or syrup is None:
-        return 0.0
-    has, kg_per_l = on_hand(book, group), honey_kg_per_l(book, syrup)
-    short_kg = feeding.target_stores_kg - has.stores_kg - has.feeder_kg
-    return short_kg / kg_per_l if kg_per_l > 0 else 0.0
-
-
 RULES = (
     PlanRule("yard_missing", "Every yard is fed or listed with a reason.", yard_missing),
     PlanRule("yard_both", "No yard is both fed and listed as unserved.", yard_both),
@@ -147,5 +96,4 @@ RULES = (
     PlanRule("unserved_volume", "What is left unfed would fit the feeders.", unserved_volume),
     PlanRule("unserved_cost", "Syrup left is priced as the yard's syrup is.", unserved_cost),
     PlanRule("unserved_reason", "Every yard left has a reason and a remedy.", unserved_reason),
-    PlanRule("reason_untrue", "Reasons that can be looked up hold.", reason_untrue),
 )

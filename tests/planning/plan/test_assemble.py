@@ -36,9 +36,12 @@ def written(op: Operation, needs: list[YardNeed], *routes: Stops, on: date = DAY
     return worded(op, needs, plan)
 
 
+BY_HAND = ("days_stated", "dose", "left_short", "reason_of_bees")
+
+
 def faults(op: Operation, plan: Plan) -> list[Any]:
     """What the audit finds, but for needs set by hand that the inspections do not bear out."""
-    return [f for f in audit(op, straight_travel(op), plan).findings if f.code not in ("days_stated",)]
+    return [f for f in audit(op, straight_travel(op), plan).findings if f.code not in BY_HAND]
 
 
 def kinds(plan: Plan) -> list[str]:

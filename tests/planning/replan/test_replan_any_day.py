@@ -24,10 +24,10 @@ from routing.log.facts import (
     Urgent,
     YardClosed,
 )
-from routing.planning.replan.replan import Replanned
 from tests.support.any_day import plan_here
 from tests.support.any_operation import any_operation
 from tests.support.day_player import (
+    Driven,
     Scene,
     check,
     demo_scene,
@@ -108,7 +108,7 @@ def some_moment(scene: Scene, after: datetime | None, rng: random.Random) -> dat
     return begins + max(timedelta(minutes=1), (ends - begins) * rng.uniform(0.02, 0.9))
 
 
-def sound(scene: Scene, now: datetime, events: list[Event], made: Replanned) -> None:
+def sound(scene: Scene, now: datetime, events: list[Event], made: Driven) -> None:
     """By the rules; nothing done is planned again; every yard left is planned or accounted for."""
     check(made)
     stands = state(scene, now, events)
