@@ -4,6 +4,7 @@
 # make bench  timing and quality, about a day; make bench-quick a small part in five minutes
 #             (BENCH_ARGS="--only growth proofs" to choose parts)
 # make fuzz   100,000 damaged inputs for every reader, some hours (FUZZ_ARGS="--trials 2000 --only csv")
+# make reliability   kill whatever writes a thousand times, ten minutes (BENCH_ARGS="--kills 100")
 # make packages    write docs/packages.md and .ci/constraints.txt anew
 # make dist-check  build wheel and sdist, install each elsewhere and plan the demo, some minutes
 # Each installs what it needs into .venv first. PYTHON=python3.12 chooses the interpreter (3.11 or later);
@@ -20,7 +21,7 @@ INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check \
 	$(if $(CONSTRAINTS),--constraint $(CONSTRAINTS)) --editable
 
 .DEFAULT_GOAL := demo
-.PHONY: demo test lint bench bench-quick fuzz packages dist-check clean
+.PHONY: demo test lint bench bench-quick fuzz reliability packages dist-check clean
 
 # Exit code 1 means done, with yards left unserved: the map of this run tells it from a crash.
 demo: $(VENV)/ready
@@ -50,6 +51,9 @@ packages: $(VENV)/ready-test $(VENV)/ready-dev
 
 dist-check: | $(BIN)/python
 	$(BIN)/python -m tools.dist_check
+
+reliability: $(VENV)/ready-test
+	$(BIN)/python -m benchmarks.reliability $(BENCH_ARGS)
 
 clean:
 	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis feedround.egg-info

@@ -70,14 +70,15 @@ def write_outputs(
     FeedroundError
         Where a file in the way is not ours or was changed since, or the folder cannot be written.
     """
-    content = _contents(planned, tiles)
+    content = plan_files(planned, tiles)
     with staged(out, PURPOSE, content) as put:
         first()
         put()
     return {name: out / name for name in content}
 
 
-def _contents(planned: Planned, tiles: TileServer | None) -> dict[str, str | bytes]:
+def plan_files(planned: Planned, tiles: TileServer | None = None) -> dict[str, str | bytes]:
+    """Every file of a plan, by its name; nothing is written."""
     operation, plan = planned.needed.gathered.operation, planned.plan
     needs = {need.yard_id: need for need in planned.needed.needs}
     paper = "letter" if operation.units == "us" else "a4"
