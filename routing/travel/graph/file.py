@@ -12,6 +12,7 @@ import numpy as np
 from routing.domain.errors import FeedroundError
 from routing.travel.graph.build import build_graph
 from routing.travel.graph.cache import cache_folder, key_of
+from routing.travel.graph.fits import misfit
 from routing.travel.graph.graph import RoadGraph
 from routing.travel.graph.sealed_file import (
     DamagedFile,
@@ -72,10 +73,19 @@ def load_graph(path: Path) -> RoadGraph:
         raise FeedroundError(
             f"{path}: it was built by another version of feedround: build it again with feedround roads"
         )
-    wide = {name: arrays[name].astype(np.int64) for name in _SMALL}
-    points = {name: np.cumsum(arrays[name], dtype=np.int32) for name in _DELTAS}
+    try:
+        wide = {name: arrays[name].astype(np.int64) for name in _SMALL}
+        points = {name: np.cumsum(arrays[name], dtype=np.int32) for name in _DELTAS}
+        graph = RoadGraph(**{**{n: arrays[n] for n in _ARRAYS}, **wide, **points}, meta=meta)
+        wrong = misfit(graph)
+    except (KeyError, TypeError, ValueError) as error:
+        wrong = str(error)
+    if wrong:
+        raise FeedroundError(
+            f"{path}: no road graph as feedround builds it ({wrong}): build it again with feedround roads"
+        )
     meta["digest"] = file_digest(path)
-    return RoadGraph(**{**{n: arrays[n] for n in _ARRAYS}, **wide, **points}, meta=meta)
+    return graph
 
 
 def open_graph(path: Path) -> RoadGraph:
