@@ -6,15 +6,15 @@ from benchmarks.contestants import ortools_routing
 from benchmarks.contestants.planner_direct import by_processor_time
 from routing.planning.evaluate.state import State
 from routing.planning.problem.problem import Problem
-from routing.planning.run.backend import fastest
 from routing.planning.search.budget import Budget
+from routing.planning.search.search import improve
 
 
 def by_search(start: State, seconds: float, seed: int) -> State:
     """The exact search from a start."""
     by_processor_time()
     phase = Budget(seconds, None).phase(1.0)
-    return fastest().improve(start.copy(), seed, phase, lambda _solution, _price: None)
+    return improve(start.copy(), seed, phase, lambda _solution, _price: None)
 
 
 def by_library(start: State, seconds: float) -> State:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from routing.planning.evaluate.accounts import account
-from routing.planning.evaluate.insertion_slack import Room, least_loading_s, room_of
-from routing.planning.evaluate.loads import Fault
-from routing.planning.evaluate.schedule import Timing, time_route
-from routing.planning.problem.problem import Problem, Solution, Stops, TruckSpec
+from routing.planning.evaluate.loads import FAULTS, Fault
+from routing.planning.evaluate.route_rules import rules_of
+from routing.planning.evaluate.rules.scratch import LAWFUL
+from routing.planning.problem.problem import Problem, Solution, Stops
 
 Drawn = tuple[tuple[tuple[int, int], int], ...]
 INFEASIBLE = float("inf")
+MOST_KNOWN = 400_000
 # A plan is as good as a bound where less than a cent lies between, and what sums of floats may be wrong by.
 CENT = 0.005
 CLOSE = 2e-7
@@ -39,8 +39,6 @@ class Judge:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self._known: dict[tuple[int, Stops], Judged] = {}
-        self._rooms: dict[tuple[int, Stops], Room] = {}
-        self.mass_g, self.least_loading_s = problem.mass_g, least_loading_s(problem)
         self.limited = {
             (d, s): supply.stock_ml
             for d, depot in enumerate(problem.depots)
@@ -53,57 +51,20 @@ class Judge:
         key = (truck, stops)
         found = self._known.get(key)
         if found is None:
-            if len(self._known) > 400_000:
+            if len(self._known) > MOST_KNOWN:
                 self._known.clear()
             found = self._known[key] = self._judge(truck, stops)
         return found
 
-    def room(self, truck: int, stops: Stops) -> Room:
-        """What a route has room for at each of its places."""
-        key = (truck, stops)
-        found = self._rooms.get(key)
-        if found is None:
-            if len(self._rooms) > 20_000:
-                self._rooms.clear()
-            found = self._rooms[key] = room_of(self.problem, self.mass_g, truck, stops)
-        return found
-
     def _judge(self, truck: int, stops: Stops) -> Judged:
-        if not stops and not self.problem.trucks[truck].on_the_clock:
-            return Judged(0.0, None, 0, ())
-        timing = time_route(self.problem, truck, stops)
-        if timing.fault and not stops:
-            # It has to come home all the same; no plan can do it within the rules.
-            return Judged(0.0, None, 0, ())
-        if timing.fault:
-            return Judged(INFEASIBLE, timing.fault, 0, ())
-        cost = account(self.problem, truck, stops, timing).total
-        if self.problem.habit is not None:
-            cost += self.problem.habit.price(truck, stops)
-        drawn = drawn_ml(self.problem.trucks[truck], stops, timing) if self.limited else Counter()
-        limited = tuple(sorted((k, v) for k, v in drawn.items() if k in self.limited))
-        return Judged(cost, None, timing.work_s, limited, self._busy_s(truck, timing))
-
-    def _busy_s(self, truck: int, timing: Timing) -> int:
-        spec, margin = self.problem.trucks[truck], self.problem.margin
-        busy = sum(timing.drive_s) + sum(timing.service_s)
-        if margin:
-            busy -= int(sum(timing.service_s[i] for i in timing.loads.loading) * margin / (1 + margin)) + 1
-        if spec.break_s and not spec.break_on_driving:
-            breaks = -(-(busy + spec.tired_s) // spec.break_after_s) - 1
-            busy += max(0, breaks) * spec.break_s
-        return max(0, busy)
-
-
-def drawn_ml(truck: TruckSpec, stops: Stops, timing: Timing) -> Counter[tuple[int, int]]:
-    """Millilitres taken by a route, by (depot, commodity)."""
-    drawn: Counter[tuple[int, int]] = Counter()
-    for i, loading in timing.loads.loading.items():
-        depot = truck.start if i == 0 else -1 - stops[i - 1]
-        for s, ml in enumerate(loading.bulk_ml):
-            if taken := ml + loading.pail_ml[s]:
-                drawn[depot, s] += taken
-    return drawn
+        rules = rules_of(self.problem)
+        cost, fault, work_s, busy_s = rules.judge(truck, stops)
+        if fault != LAWFUL or not self.limited or not stops:
+            return Judged(cost, FAULTS[fault], work_s, (), busy_s)
+        depots = {self.problem.trucks[truck].start, *(-1 - stop for stop in stops if stop < 0)}
+        drawn = rules.scratch.drawn_ml
+        taken = tuple((key, drawn[key[0]][key[1]]) for key in self.limited if key[0] in depots)
+        return Judged(cost, None, work_s, tuple((key, ml) for key, ml in taken if ml), busy_s)
 
 
 class State:

@@ -20,11 +20,11 @@ from pathlib import Path
 from routing.domain.user_cache import own_folder, user_cache
 
 PLAIN = "FEEDROUND_PLAIN"
-"""Environment variable: set to search by the plain code alone."""
+"""Environment variable: set to search without machine code."""
 
 PLANNING = Path(__file__).parent.parent
-SOURCES = ("machine_code/*.py", "compiled/*.py", "bound/*.py", "search/insertion.py", "search/search.py")
-"""What the machine code is made of, constants of plain modules among it."""
+SOURCES = ("machine_code/*.py", "evaluate/rules/*.py", "search/*.py", "bound/*.py")
+"""What the machine code is made of."""
 
 POSIX = hasattr(os, "getuid")
 

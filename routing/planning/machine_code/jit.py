@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
+from types import FunctionType
 from typing import Any, ParamSpec, TypeVar, cast
 
 import numba
 from numba.core.types.misc import unliteral
 
 from routing.planning.machine_code.code_folder import code_folder
+from routing.planning.machine_code.text import TEXT
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -30,28 +33,47 @@ ENTRIES: set[Any] = set()
 """Those of them that Python calls."""
 
 
+@cache
+def compiled(entry: Callable[P, R]) -> Callable[P, R]:
+    """The machine code of a marked function, with all marked functions that it calls; kept between runs.
+
+    The marked functions themselves go on as Python: copies of them, which see each other, are compiled.
+    """
+    twins = {function: _twin(function) for function in TEXT}
+    codes: dict[Any, Any] = {}
+    for function, twin in twins.items():
+        if function is entry:
+            codes[function] = _compiled(twin, cache=True, **COMPILED)
+            ENTRIES.add(twin)
+        else:
+            options = {"no_cpython_wrapper": True, "forceinline": TEXT[function], **COMPILED}
+            codes[function] = _one_copy(_compiled(twin, **options))
+    for twin in twins.values():
+        seen = twin.__globals__
+        seen.update({name: codes[value] for name, value in seen.items() if _is_marked(value)})
+    return cast("Callable[P, R]", codes[entry])
+
+
+def _twin(function: Any) -> Any:
+    """A copy of a function with names of its own to look up."""
+    twin = FunctionType(function.__code__, dict(function.__globals__), function.__name__)
+    twin.__module__, twin.__qualname__ = function.__module__, function.__qualname__
+    return twin
+
+
+def _is_marked(value: object) -> bool:
+    return isinstance(value, FunctionType) and value in TEXT
+
+
 def jit(function: Callable[P, R]) -> Callable[P, R]:
     """The function as machine code that only machine code calls: Python may not, and it would crash."""
     return cast("Callable[P, R]", _one_copy(_compiled(function, no_cpython_wrapper=True, **COMPILED)))
-
-
-def inlined(function: Callable[P, R]) -> Callable[P, R]:
-    """The same, written out wherever it is called: a call hands over every array, which costs more than most
-    rules do.
-    """
-    options = {"no_cpython_wrapper": True, "forceinline": True, **COMPILED}
-    return cast("Callable[P, R]", _one_copy(_compiled(function, **options)))
 
 
 def entry(function: Callable[P, R]) -> Callable[P, R]:
     """The function as machine code that Python calls, compiled on its first call ever and kept."""
     ENTRIES.add(function)
     return cast("Callable[P, R]", _compiled(function, cache=True, **COMPILED))
-
-
-def kept(function: Callable[P, R]) -> Callable[P, R]:
-    """The function as machine code that may ask for memory, called by Python or other code of its kind."""
-    return cast("Callable[P, R]", _compiled(function, cache=True))
 
 
 def _compiled(function: Any, **options: Any) -> Any:

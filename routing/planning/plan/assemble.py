@@ -27,7 +27,7 @@ from routing.domain.plan import (
     Warning_,
 )
 from routing.need.urgency import unfed_value_per_colony
-from routing.planning.evaluate.accounts import Account, account, leg_fuel_l
+from routing.planning.evaluate.route_cost import Account, account, leg_fuel_l
 from routing.planning.evaluate.schedule import Timing, time_route
 from routing.planning.plan.latest import latest_arrivals
 from routing.planning.plan.tank_levels import TankLevels
@@ -100,7 +100,7 @@ class _RouteWriter:
                 self._depot_call(i, "refill", self.day.depots[-1 - stop].depot_id)
         last = len(self.stops) + 1
         self._stop(last, "end", place_key("depot", self.truck.end_depot), self.timing.begin[last])
-        money = account(self.problem, self.k, self.stops, self.timing)
+        money = account(self.problem, self.k, self.stops)
         return Route(
             truck_id=self.truck.truck_id,
             start=self.written[0].arrive,
@@ -120,7 +120,7 @@ class _RouteWriter:
         if i == 0 or (key == self.at and not self.timing.distance_m[i]):
             return PlanLeg(0, 0, 0.0)
         leg = self.day.travel.leg(self.truck.truck_id, self.at, key)
-        fuel = leg_fuel_l(self.spec, leg.distance_m, self.timing.loads.gross_g[i - 1], leg.climb_m)
+        fuel = leg_fuel_l(self.problem, self.k, leg.distance_m, self.timing.loads.gross_g[i - 1], leg.climb_m)
         line = tuple((round(lon, 6), round(lat, 6)) for lon, lat in leg.geometry)
         return PlanLeg(leg.distance_m, leg.drive_s, round(fuel, 6), line, leg.climb_m)
 

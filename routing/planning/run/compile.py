@@ -47,8 +47,9 @@ def main() -> None:
 def _compile() -> None:
     """Call each entry on the smallest day."""
     from routing.planning.bound.lower_bound import lower_bound
-    from routing.planning.compiled.search import adopt, improve
     from routing.planning.evaluate.state import Judge
+    from routing.planning.search.backend import machine_code
+    from routing.planning.search.search import Search
 
     table = np.array([[0, 1], [1, 0]], np.int64)
     problem = Problem(
@@ -59,8 +60,7 @@ def _compile() -> None:
         (table,),
         (1.0,),
     )
-    judge = Judge(problem)
-    improve(adopt(judge, ((),)), 1, Budget(None, 1).phase(1.0), lambda _solution, _price: None)
+    Search(Judge(problem), machine_code()).begin(((),))
     lower_bound(problem, inf, Budget(None, STEPS).phase(1.0), lambda _bound: None)
 
 

@@ -10,8 +10,9 @@ from functools import partial
 from routing.planning.engines.pyvrp_fit import states_all
 from routing.planning.evaluate.state import Judge, State
 from routing.planning.problem.problem import Solution, Stops
-from routing.planning.run.backend import fastest
+from routing.planning.search.backend import select
 from routing.planning.search.budget import Budget
+from routing.planning.search.search import adopt, improve
 
 # Days of up to so many visits start from OR-Tools' routing library, larger ones from PyVRP; where PyVRP can
 # state all of a problem the exact search gains next to nothing (docs/decisions/engines.md).
@@ -45,7 +46,6 @@ def as_told(judges: Sequence[Judge]) -> Starts:
     The engines know nothing of what was told and begin from nothing: in the seconds of a re-plan the exact
     search finds better days from what was told.
     """
-    adopt = fastest().adopt
     return _best([adopt(judge, judge.problem.habit.routes) for judge in judges if judge.problem.habit], 0.0)
 
 
@@ -65,7 +65,7 @@ def find_starts(
     """
     problem = judges[0].problem
     visits, stated = len(problem.visits), states_all(problem)
-    if fastest().SPEED > 1 and (not stated or number % 2):
+    if select().compiled and (not stated or number % 2):
         return _by_search(judges, seed, budget, most, tell)
     share = STATED_SHARE if stated else next(share for up_to, share in START_SHARE if visits <= up_to)
     share *= most
@@ -91,17 +91,17 @@ def _by_search(judges: Sequence[Judge], seed: int, budget: Budget, most: float, 
     """The choice of syrups for which a short search finds the best plan."""
     if len(judges) == 1:
         return Starts(0, _by_insertion(judges[0]), 0.0)
-    share, steps = SEARCH_RACE_SHARE * most / len(judges), fastest()
-    rate = STEPS_PER_ITERATION * steps.SPEED
+    share = SEARCH_RACE_SHARE * most / len(judges)
+    rate = STEPS_PER_ITERATION * select().speed
     found = [
-        steps.improve(_by_insertion(judge), seed, budget.phase(share, rate), partial(tell, variant))
+        improve(_by_insertion(judge), seed, budget.phase(share, rate), partial(tell, variant))
         for variant, judge in enumerate(judges)
     ]
     return _best(found, share * len(judges))
 
 
 def _by_insertion(judge: Judge) -> State:
-    return fastest().adopt(judge, ((),) * len(judge.problem.trucks))
+    return adopt(judge, ((),) * len(judge.problem.trucks))
 
 
 def _by_library(judge: Judge, budget: Budget, share: float) -> State:
@@ -122,5 +122,4 @@ def _by_engine(judge: Judge, seed: int, progress: Callable[[], float]) -> State:
     kept: deque[tuple[Stops, ...]] = deque(maxlen=KEPT if len(judge.problem.visits) <= RACE_UP_TO else 1)
     last = find_routes(judge.problem, seed, lambda _: progress() >= 1.0, kept.append)
     kept.append(last)
-    adopt = fastest().adopt
     return min((adopt(judge, routes) for routes in dict.fromkeys(kept)), key=lambda s: s.price)

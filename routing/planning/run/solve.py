@@ -19,6 +19,7 @@ from routing.planning.problem.problem import Problem, Solution
 from routing.planning.run.bounds import share_of_time
 from routing.planning.run.interrupts import forgiving
 from routing.planning.run.worker import Found, Job
+from routing.planning.search.backend import PYTHON
 from routing.planning.search.search import adopt
 
 START_UP_S = 20.0
@@ -141,7 +142,7 @@ class _Crew:
         problem = self.problems[0]
         if problem.habit is None or self.on_progress is None:
             return
-        state = adopt(Judge(problem), problem.habit.routes)
+        state = adopt(Judge(problem), problem.habit.routes, PYTHON)
         self.told[ANSWERED] = Found(0, state.solution(), state.price, "insertion")
         self.told_price = state.price
         elapsed = time.monotonic() - self.started

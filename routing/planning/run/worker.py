@@ -17,10 +17,10 @@ from typing import BinaryIO
 
 from routing.planning.evaluate.state import Judge, State
 from routing.planning.problem.problem import Problem, Solution
-from routing.planning.run.backend import fastest
 from routing.planning.run.initial_solutions import Starts, as_told, find_starts
+from routing.planning.search.backend import select
 from routing.planning.search.budget import Budget
-from routing.planning.search.search import adopt
+from routing.planning.search.search import adopt, afresh, improve
 
 SEARCH_STEPS_PER_ITERATION = 0.05  # of the plain code
 # A re-plan asks no engine: one step of the search stands for each of its iterations.
@@ -78,8 +78,9 @@ def work(job: Job, tell: Callable[[Found], None]) -> Found:
     def told(found: Solution, price: float) -> None:
         tell(Found(starts.variant, found, price, "polishing"))
 
-    best = _polish(job, starts.best, budget, share, told)
-    trouble = "; ".join(dict.fromkeys((*filter(None, [trouble]), *fastest().troubles)))
+    troubles = [trouble, select().trouble]
+    best = _polish(job, starts.best, budget, share, told, troubles.append)
+    trouble = "; ".join(dict.fromkeys(filter(None, troubles)))
     found = Found(starts.variant, best.solution(), best.price, "done", trouble=trouble)
     if job.bounded and job.bound_share:
         found = _bound(job, found, judges[starts.variant], budget, tell)
@@ -98,7 +99,7 @@ def _first(
     def told(variant: int, solution: Solution, price: float) -> None:
         tell(Found(variant, solution, price, "routing"))
 
-    first = fastest().adopt(judges[0], ((),) * len(job.problems[0].trucks))
+    first = adopt(judges[0], ((),) * len(job.problems[0].trucks))
     tell(Found(0, first.solution(), first.price, "insertion"))
     try:
         starts = find_starts(judges, job.seed, budget, 1.0 - job.bound_share, job.number, told)
@@ -111,12 +112,17 @@ def _first(
 
 
 def _polish(
-    job: Job, first: State, budget: Budget, share: float, tell: Callable[[Solution, float], None]
+    job: Job,
+    first: State,
+    budget: Budget,
+    share: float,
+    tell: Callable[[Solution, float], None],
+    on_trouble: Callable[[str], None],
 ) -> State:
     """Anneal from several starts, then from the best that came of them."""
     if share <= 0:
         return first
-    steps, lowest = fastest(), inf
+    lowest = inf
     rate = SEARCH_STEPS_PER_ITERATION if first.problem.habit is None else REST_STEPS_PER_ITERATION
 
     def tell_better(solution: Solution, price: float) -> None:
@@ -125,20 +131,20 @@ def _polish(
             lowest = price
             tell(solution, price)
 
-    def improve(start: State, seed: int, share: float) -> State:
-        return steps.improve(start, seed, budget.phase(share, rate * steps.SPEED), tell_better)
+    def anneal(start: State, seed: int, share: float) -> State:
+        return improve(start, seed, budget.phase(share, rate * select().speed), tell_better, on_trouble)
 
     if len(first.problem.visits) > SEVERAL_UP_TO:
-        return improve(first.copy(), job.seed, share)
+        return anneal(first.copy(), job.seed, share)
     found = []
     anneals = ANNEALS[job.number % len(ANNEALS)]
     for number, begin in enumerate(anneals):
         # A re-plan stays near what the drivers were told; a day begun from nothing would not.
         anew = begin == "anew" and first.problem.habit is None
-        start = steps.afresh(first.judge, job.seed + number) if anew else first.copy()
-        found.append(improve(start, job.seed + 101 * number, share * ANNEALS_SHARE / len(anneals)))
+        start = afresh(first.judge, job.seed + number) if anew else first.copy()
+        found.append(anneal(start, job.seed + 101 * number, share * ANNEALS_SHARE / len(anneals)))
     best = min(found, key=lambda s: s.price)
-    return improve(best, job.seed, share * (1.0 - ANNEALS_SHARE))
+    return anneal(best, job.seed, share * (1.0 - ANNEALS_SHARE))
 
 
 def _bound(job: Job, found: Found, judge: Judge, budget: Budget, tell: Callable[[Found], None]) -> Found:

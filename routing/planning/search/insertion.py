@@ -1,164 +1,258 @@
-"""Put visits into routes where they cost least, under every rule of the exact timing."""
+"""Put visits into routes where they cost least, under every rule."""
 
 from __future__ import annotations
 
-import random
-from dataclasses import dataclass
-from itertools import pairwise
+from routing.planning.evaluate.rules.judge import Judgement
+from routing.planning.evaluate.rules.scratch import ACCESS, CURABLE, INFEASIBLE, Scratch
+from routing.planning.evaluate.rules.tables import Tables
+from routing.planning.machine_code.text import inlined, kernel
+from routing.planning.search.chance import share
+from routing.planning.search.order import copy, heap, nth
+from routing.planning.search.routes import HERE, OUT, Routes, changed, price_route, put
+from routing.planning.search.trials import Trials
 
-from routing.planning.evaluate.loads import Fault
-from routing.planning.evaluate.state import INFEASIBLE, State
-from routing.planning.problem.problem import Problem, Stops, TruckSpec, depot_stop
-
-# A load fault may be cured by one more refill; a fault of time cannot.
-CURED_BY_REFILL = frozenset(
-    {Fault.TANK, Fault.SLOTS, Fault.WEIGHT, Fault.GATE_WEIGHT, Fault.SUPPLY, Fault.STOCK}
-)
 TRIES = 12
-TRIES_WITHOUT_LUCK = 48
+TRIES_WITHOUT_LUCK = 200
+SPREAD_AFTER = 48
+TRIES_A_TRUCK = 6
+"""After so many tries in all, a truck where so many failed is passed over for others."""
+
 REFILL_TRIES = 3
 REFILL_TRUCKS = 5
+REFILL_TRUCKS_WITHOUT_LUCK = 15
 REFILL_ANYWAY = 0.1
 BLINK = 0.05
 
+LARGE = 200
+NEAR = 40
+"""Visits about one that is put back, whose trucks are looked at: on a large day most trucks are far off."""
 
-@dataclass(frozen=True, slots=True, order=True)
-class _Place:
-    """A place in a route: what a visit there costs at a guess, and whether its load fits."""
+NO_TIME_S = -120
+"""A truck with less time to spare than this cannot take a visit, even where a way round is the shorter
+one."""
 
-    guess: float
-    truck: int
-    at: int
-    fits: bool
+FITS = 2
+
+Place = tuple[float, int, int, Judgement]
+"""What a visit adds there, the truck, how many stops its route then has (they are in ``y.best``), and what
+that is
+judged to be."""
 
 
-def insert_all(state: State, order: list[int], rng: random.Random | None = None) -> None:
-    """Insert visits in order, each where it costs least.
+@kernel
+def insert_all(t: Tables, x: Scratch, r: Routes, y: Trials, w: int, count: int, chance: bool) -> None:
+    """Insert the first visits of ``y.order``, each where it costs least.
 
-    Those that fit nowhere, or cost more than they are worth, stay out. With ``rng``, places are now and
+    Those that fit nowhere, or cost more than they are worth, stay out. With ``chance`` places are now and
     then overlooked (blinks), to vary the outcome.
     """
-    for visit in order:
-        cost, truck, stops = _cheapest(state, visit, rng)
-        spec = state.problem.visits[visit]
-        if cost < INFEASIBLE and (spec.required or cost <= spec.value):
-            state.put(truck, stops)
+    for i in range(count):
+        v = y.order[i]
+        added, k, m, known = _cheapest(t, x, r, y, w, v, chance)
+        if added < INFEASIBLE and (t.visits[v].required or added <= t.visits[v].value):
+            put(t, x, r, w, k, y.best, m, known)
 
 
-def _cheapest(state: State, visit: int, rng: random.Random | None) -> tuple[float, int, Stops]:
-    """The cheapest place found in all routes: what it adds, the truck, and its route with the visit."""
-    best: tuple[float, int, Stops] = (INFEASIBLE, -1, ())
-    places = _places(state, visit)
-    curable = dict.fromkeys(p.truck for p in places if not p.fits or not state.routes[p.truck])
-    tried = 0
-    for place in places:
-        if place.guess >= best[0] or tried >= (TRIES if best[0] < INFEASIBLE else TRIES_WITHOUT_LUCK):
+@kernel
+def _cheapest(t: Tables, x: Scratch, r: Routes, y: Trials, w: int, v: int, chance: bool) -> Place:
+    found = _places(t, r, y, w, v)
+    heap(y.guess, y.ranked, found)
+    best, best_k, best_m, tried = INFEASIBLE, -1, 0, 0
+    known = (INFEASIBLE, ACCESS, 0, 0)
+    _forget(y)
+    for n in range(found):
+        j = nth(y.guess, y.ranked, found, n)
+        if y.guess[j] >= best or tried >= (TRIES if best < INFEASIBLE else TRIES_WITHOUT_LUCK):
             break
-        if not place.fits or (rng is not None and rng.random() < BLINK):
+        if not y.places[j].fits or (chance and share(y.chance) < BLINK):
             continue
-        route = state.routes[place.truck]
-        stops = (*route[: place.at], visit, *route[place.at :])
-        added = state.route_cost(place.truck, stops) - state.judge(place.truck, route).cost
+        k = y.places[j].truck
+        passed_over = tried >= SPREAD_AFTER and y.trucks[k].tries >= TRIES_A_TRUCK
+        if passed_over or r.trucks[w][k].length + 1 >= len(y.route) - 3:
+            continue
+        m = _with_visit(r, y, w, k, y.places[j].stop, v)
+        judged = price_route(t, x, r, w, k, y.route, m)
         tried += 1
-        if added < best[0]:
-            best = (added, place.truck, stops)
-        elif added == INFEASIBLE and _curable(state, place.truck, stops):
-            curable[place.truck] = None
-    if curable and (best[0] == INFEASIBLE or (rng is not None and rng.random() < REFILL_ANYWAY)):
-        for truck in list(curable)[:REFILL_TRUCKS]:
-            best = _with_refill(state, visit, best, [p for p in places if p.truck == truck][:REFILL_TRIES])
-    return best
+        if judged[0] - r.trucks[w][k].cost < best:
+            best, best_k, best_m, known = judged[0] - r.trucks[w][k].cost, k, m, judged
+            copy(y.route, 0, y.best, 0, m)
+        elif judged[0] == INFEASIBLE:
+            y.trucks[k].tries += 1
+            if judged[1] <= CURABLE:
+                y.trucks[k].curable = 1
+    if best == INFEASIBLE or (chance and share(y.chance) < REFILL_ANYWAY):
+        return _with_refill(t, x, r, y, w, v, found, (best, best_k, best_m, known))
+    return best, best_k, best_m, known
 
 
-def _curable(state: State, truck: int, stops: Stops) -> bool:
-    """Whether one refill more may mend a route. A route without fault of its own wants stock."""
-    return (state.judge(truck, stops).fault or Fault.STOCK) in CURED_BY_REFILL
+@inlined
+def _forget(y: Trials) -> None:
+    for k in range(len(y.trucks)):
+        y.trucks[k].curable = y.trucks[k].tries = 0
 
 
+@inlined
+def _with_visit(r: Routes, y: Trials, w: int, k: int, at: int, v: int) -> int:
+    """Write a route with a visit at a place into ``y.route``; its length."""
+    m = r.trucks[w][k].length
+    copy(r.stops[w][k], 0, y.route, 0, at)
+    y.route[at] = v
+    copy(r.stops[w][k], at, y.route, at + 1, m - at)
+    return m + 1
+
+
+@kernel
 def _with_refill(
-    state: State, visit: int, best: tuple[float, int, Stops], places: list[_Place]
-) -> tuple[float, int, Stops]:
-    """Try the visit at some places of a route with a refill just before or after it."""
-    for place in places:
-        if place.guess >= best[0]:
+    t: Tables, x: Scratch, r: Routes, y: Trials, w: int, v: int, found: int, so_far: Place
+) -> Place:
+    """Try the visit at the likeliest places of a few trucks with a refill just before or after it."""
+    best, best_k, best_m, known = so_far
+    trucks = 0
+    for j in range(found):
+        k = y.places[j].truck
+        if y.trucks[k].curable == 0 and (not y.places[j].fits or r.trucks[w][k].length == 0):
+            y.trucks[k].curable = 1
+        y.trucks[k].tries = 0
+    heap(y.guess, y.ranked, found)
+    for n in range(found):
+        j = nth(y.guess, y.ranked, found, n)
+        k = y.places[j].truck
+        if y.guess[j] >= best:
             break
-        truck, at, route = place.truck, place.at, state.routes[place.truck]
-        base = state.judge(truck, route).cost
-        for depot in state.problem.trucks[truck].refill_depots:
-            call = depot_stop(depot)
-            for piece in ((call, visit), (visit, call)):
-                stops = (*route[:at], *piece, *route[at:])
-                added = state.route_cost(truck, stops) - base
-                if added < best[0]:
-                    best = (added, truck, stops)
-    return best
-
-
-def _places(state: State, visit: int) -> list[_Place]:
-    """The places that the trucks' hours may allow, cheapest guess first; of idle twins only one."""
-    found: list[_Place] = []
-    idle: set[int] = set()
-    for truck in state.problem.eligible_trucks[visit]:
-        if not state.routes[truck]:
-            twin = state.problem.twins[truck]
-            if twin in idle:
+        if not y.trucks[k].curable or y.trucks[k].tries >= REFILL_TRIES:
+            continue
+        if y.trucks[k].tries == 0:
+            if trucks >= (REFILL_TRUCKS if best < INFEASIBLE else REFILL_TRUCKS_WITHOUT_LUCK):
                 continue
-            idle.add(twin)
-        found += _places_of(state, truck, visit)
-    found.sort()
+            trucks += 1
+        y.trucks[k].tries += 1
+        at, m = y.places[j].stop, r.trucks[w][k].length
+        if m + 2 >= len(y.route) - 3:
+            continue
+        copy(r.stops[w][k], 0, y.route, 0, at)
+        copy(r.stops[w][k], at, y.route, at + 2, m - at)
+        for call in t.calls[t.trucks[k].group][v]:
+            if call < 0:
+                break
+            for turn in range(2):
+                if _least_added(t, r, w, k, v, at, call, turn) >= best:
+                    continue
+                y.route[at + turn], y.route[at + 1 - turn] = -1 - call, v
+                judged = price_route(t, x, r, w, k, y.route, m + 2)
+                if judged[0] - r.trucks[w][k].cost < best:
+                    best, best_k, best_m, known = judged[0] - r.trucks[w][k].cost, k, m + 2, judged
+                    copy(y.route, 0, y.best, 0, m + 2)
+    return best, best_k, best_m, known
+
+
+@inlined
+def _least_added(t: Tables, r: Routes, w: int, k: int, v: int, at: int, call: int, turn: int) -> float:
+    """What a visit with a call just before or after it adds at least, but for waits that it may fill.
+
+    Infinite where the truck's hours do not suffice.
+    """
+    truck, visit = t.trucks[k], t.visits[v]
+    legs, depot, here = t.legs[truck.matrix], t.depots[call].place, visit.place
+    first, second = (depot, here) if turn == 0 else (here, depot)
+    a, b = r.slack[w][k][at].place, r.slack[w][k][at + 1].place
+    longer_m = legs[a][first].metres + legs[first][second].metres + legs[second][b].metres
+    longer_s = legs[a][first].drive_s + legs[first][second].drive_s + legs[second][b].drive_s
+    if r.trucks[w][k].length > 0 or r.trucks[w][k].busy_s > 0:
+        longer_m -= legs[a][b].metres
+        longer_s -= legs[a][b].drive_s
+    longer_s += t.crews[k][v].service_s
+    if longer_s > _spare_s(t, r, w, k):
+        return INFEASIBLE
+    return longer_m * (truck.per_m + truck.fuel_price * truck.fuel_empty) + longer_s * truck.per_s
+
+
+@inlined
+def _spare_s(t: Tables, r: Routes, w: int, k: int) -> int:
+    """Seconds of a truck's hours that are not taken up."""
+    truck = t.trucks[k]
+    return int(min(truck.max_s, truck.latest_s - truck.earliest_s) - r.trucks[w][k].busy_s)
+
+
+@inlined
+def _places(t: Tables, r: Routes, y: Trials, w: int, v: int) -> int:
+    """Write the places that the hours may allow, with a guess of the price; of idle trucks alike only one."""
+    found = 0
+    _forget(y)
+    _mark_near(t, r, y, w, v)
+    for k in range(len(t.trucks)):
+        if t.crews[k][v].allowed != FITS or not y.trucks[k].near:
+            continue
+        if r.trucks[w][k].length == 0:
+            alike = t.trucks[k].identical_to
+            if y.trucks[alike].tries:
+                continue
+            y.trucks[alike].tries = 1
+        if _spare_s(t, r, w, k) - t.crews[k][v].service_s >= NO_TIME_S:
+            found = _places_of(t, r, y, w, k, v, found)
     return found
 
 
-def _places_of(state: State, truck: int, visit: int) -> list[_Place]:
-    """The places in one route, with what the visit would add there by way, wages and fuel."""
-    problem, route = state.problem, state.routes[truck]
-    spec, wanted, judged = problem.trucks[truck], problem.visits[visit], state.judge(truck, route)
+@inlined
+def _mark_near(t: Tables, r: Routes, y: Trials, w: int, v: int) -> None:
+    """Mark trucks that come near a visit, and empty ones; all on small days and for what must be fed.
+
+    Where a visit was left out before the step, only trucks whose routes it changed are worth another look.
+    """
+    all_near = len(t.visits) <= LARGE or t.visits[v].required
+    for k in range(len(t.trucks)):
+        y.trucks[k].near = all_near or r.trucks[w][k].length == 0
+    if all_near:
+        return
+    near = t.near[v]
+    for i in range(NEAR):
+        k = r.truck_of[w][near[i]]
+        if k != OUT and (not y.left[v] or changed(r, w, HERE, k)):
+            y.trucks[k].near = 1
+
+
+@inlined
+def _places_of(t: Tables, r: Routes, y: Trials, w: int, k: int, v: int, found: int) -> int:
+    """Write the places in one route, with what the visit would add there by way, wages and fuel."""
+    truck, visit, mine, points = t.trucks[k], t.visits[v], r.trucks[w][k], r.slack[w][k]
     # What is aboard already needs no loading: its time is a guess, and no reason to rule a place out.
-    stand_s = problem.service_s[truck][visit] + state.judge.least_loading_s[visit]
-    spare_s = min(spec.max_s, spec.latest_s - spec.earliest_s) - judged.busy_s
-    spare_s -= problem.service_s[truck][visit]
+    stand_s = t.crews[k][v].service_s + visit.least_loading_s
+    spare_s = _spare_s(t, r, w, k) - t.crews[k][v].service_s
     # A truck in mid-day drives home also without a stop.
-    under_way = bool(route) or judged.busy_s > 0
-    room = state.judge.room(truck, route)
-    metres, drive = problem.distance_rows[spec.matrix], problem.drive_rows[spec.matrix]
-    here, mass_g, pails = wanted.place, state.judge.mass_g[visit], wanted.pail_count
-    metres_on, drive_on = metres[here], drive[here]
-    asked = [(free, ml) for free, ml in zip(room.bulk_ml, wanted.bulk_ml, strict=True) if ml]
-    empty_m = spec.per_m + spec.fuel_price * spec.fuel_empty
-    fuel_g_m = spec.fuel_price * spec.fuel_per_g
-    fixed = 0.0 if under_way else spec.fixed
-    ordinary_s = spec.ordinary_s - judged.work_s
-    found = []
-    for at, (a, b) in enumerate(_pairs(problem, spec, route)):
-        to_m, to_s = metres[a][here], drive[a][here]
-        longer_s, longer_m = to_s + drive_on[b], to_m + metres_on[b]
+    under_way = mine.length > 0 or mine.busy_s > 0
+    here, legs = visit.place, t.legs[truck.matrix]
+    away = legs[here]
+    empty_m = truck.per_m + truck.fuel_price * truck.fuel_empty
+    fuel_g_m = truck.fuel_price * truck.fuel_per_g
+    ordinary_s = max(0, truck.ordinary_s - mine.work_s)
+    for at in range(min(mine.length + 1, len(y.guess) - found)):
+        a, b = points[at].place, points[at + 1].place
+        to_m = legs[a][here].metres
+        longer_m = to_m + away[b].metres
+        longer_s = legs[a][here].drive_s + away[b].drive_s
         if under_way:
-            longer_s -= drive[a][b]
-            longer_m -= metres[a][b]
+            longer_m -= legs[a][b].metres
+            longer_s -= legs[a][b].drive_s
         if longer_s > spare_s:
             continue
-        fits = (
-            room.rank_before[at] <= wanted.rank <= room.rank_after[at]
-            and room.mass_g[at] + 1 >= mass_g
-            and room.pails[at] >= pails
-            and all(free[at] >= ml for free, ml in asked)
-        )
         added_s = longer_s + stand_s
-        overtime_s = max(0.0, added_s - max(0, ordinary_s)) if added_s > ordinary_s else 0.0
-        guess = (
-            longer_m * (empty_m + fuel_g_m * room.load_g[at])
-            + (room.hauled_m[at] + to_m) * mass_g * fuel_g_m
-            + added_s * spec.per_s
-            + overtime_s * spec.overtime_per_s
-            + fixed
-        )
-        found.append(_Place(guess, truck, at, fits))
+        guess = longer_m * (empty_m + fuel_g_m * points[at].load_g) + added_s * truck.per_s
+        guess += (points[at].hauled_m + to_m) * visit.mass_g * fuel_g_m
+        guess += max(0.0, added_s - ordinary_s) * truck.overtime_per_s
+        y.guess[found] = guess if under_way else guess + truck.fixed
+        y.places[found].truck, y.places[found].stop = k, at
+        y.places[found].fits = _has_room(t, r, w, k, v, at)
+        found += 1
     return found
 
 
-def _pairs(problem: Problem, spec: TruckSpec, route: Stops) -> list[tuple[int, int]]:
-    """The places that a route's legs lead from and to."""
-    places = [problem.depots[spec.start].place]
-    places += [problem.visits[s].place if s >= 0 else problem.depots[-1 - s].place for s in route]
-    places.append(problem.depots[spec.end].place)
-    return list(pairwise(places))
+@inlined
+def _has_room(t: Tables, r: Routes, w: int, k: int, v: int, at: int) -> bool:
+    visit, point = t.visits[v], r.slack[w][k][at]
+    if not point.rank_before <= visit.rank <= point.rank_after:
+        return False
+    if point.free_g + 1 < visit.mass_g or point.free_pails < visit.pails:
+        return False
+    for s in range(len(t.density_g_ml)):
+        if t.asked[v][s].bulk_ml > 0 and r.free_ml[w][k][s][at] < t.asked[v][s].bulk_ml:
+            return False
+    return True

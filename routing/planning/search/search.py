@@ -1,249 +1,286 @@
-"""Improve a day under its exact rules: ruin a neighbourhood, rebuild it, keep what is cheaper.
+"""Adopt, build and improve days, by machine code or as Python.
 
-Slack induction by string removals (J. Christiaens & G. Vanden Berghe, Transportation Science 54(2):417,
-2020), with simulated annealing, judged by the exact timing of every route, so that what the routing engine
-cannot state (filling by amount, breaks, stock, driving hours, fuel by load, balance) is kept to the second.
+Every better plan is judged again as Python before it is told: a slip of the compiler would be found.
 """
 
 from __future__ import annotations
 
-import math
 import random
-from collections.abc import Callable
-from itertools import islice
+from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 
-from routing.planning.evaluate.loads import Fault
+import numpy as np
+
+from routing.planning.evaluate.loads import FAULTS, Fault
 from routing.planning.evaluate.state import INFEASIBLE, Judge, State
 from routing.planning.problem.problem import Problem, Solution, Stops, depot_stop
-from routing.planning.search.insertion import insert_all
+from routing.planning.search import kernel
+from routing.planning.search.backend import PYTHON, Backend, select
+from routing.planning.search.budget import Phase
+from routing.planning.search.insertion import LARGE
+from routing.planning.search.routes import BEST, HERE, TRIAL
 
-SPEED = 1.0
-troubles: list[str] = []
-MEAN_REMOVED = 8
-LONGEST_STRING = 10
 START_HEAT = 0.03
-REST_HEAT = 0.01
+REMAINING_DAY_HEAT = 0.01
 """A re-plan begins from a plan that was good this morning: less heat at first."""
 
 END_HEAT = 0.0001
-AROUND_LEFT = 0.5
-LEFT_TRIED = 4
+# Steps between two looks at the clock, by counting; by the clock as many as last about so long.
+STRETCH = 20
+STRETCH_S = 0.03
+LONGEST_STRETCH = 5000
+TELL_EVERY_S = 0.5
+TELL_EVERY = 2000
+"""On large days better plans come at every step and take long to judge again: they are told so often, by the
+clock or by steps."""
+
+CLOSE = 1e-6
 
 
-Insert = Callable[[State, list[int]], State]
+class Disagreement(Exception):
+    """The search prices a plan otherwise than the rules as Python, or calls lawful what they do not.
+
+    That is a slip of the compiler; no day is known where it happens. Whoever meets it goes on without it.
+    """
 
 
-def adopt(judge: Judge, routes: tuple[Stops, ...], insert: Insert | None = None) -> State:
-    """Take over routes that may break exact rules: drop what offends, put back what fits (by ``insert``)."""
-    state = State(judge)
-    habit = judge.problem.habit
+class Search:
+    """A day that is searched."""
+
+    def __init__(self, judge: Judge, backend: Backend, stops: int = 0) -> None:
+        self.judge, self.problem, self.backend = judge, judge.problem, backend
+        self.tables, self.scratch, self.routes, self.trials = backend.room(judge.problem, stops)
+        trucks = self.routes.trucks
+        self.trucks = trucks.view(np.recarray) if isinstance(trucks, np.ndarray) else trucks
+
+    @property
+    def most_stops(self) -> int:
+        """Stops that a route has room for."""
+        return len(self.trials.route) - 4
+
+    def begin(self, routes: Sequence[Stops]) -> None:
+        """Take over lawful routes."""
+        for k, route in enumerate(routes):
+            self.try_route(k, route)
+        refused = self.run(kernel.BEGIN)
+        if refused >= 0:
+            raise Disagreement(f"route of truck {refused}: {routes[refused]}")
+
+    def try_route(self, truck: int, stops: Stops) -> None:
+        """Write a route where routes are tried."""
+        row = self.routes.stops[TRIAL][truck]
+        for i, stop in enumerate(stops):
+            row[i] = stop
+        self.trucks[TRIAL][truck].length = len(stops)
+
+    def route(self, version: int, truck: int) -> Stops:
+        """A truck's route in a version."""
+        length = int(self.trucks[version][truck].length)
+        return tuple(map(int, self.routes.stops[version][truck][:length]))
+
+    def tidied(self, truck: int, stops: Stops) -> tuple[Stops, Fault | None]:
+        """A route without needless calls, its trips turned as is cheapest, and what is wrong with it."""
+        self.try_route(truck, stops)
+        fault = FAULTS[self.run(kernel.TIDY, truck)]
+        return self.route(TRIAL, truck), fault
+
+    def put(self, truck: int, stops: Stops) -> None:
+        """Give a truck a lawful route."""
+        self.try_route(truck, stops)
+        self.run(kernel.PUT, truck)
+
+    def fill(self, visits: Iterable[int], chance: bool) -> None:
+        """Put visits, in order, each where it costs least."""
+        count = 0
+        for count, visit in enumerate(visits, start=1):
+            self.trials.order[count - 1] = visit
+        self.run(kernel.FILL_BY_CHANCE if chance else kernel.FILL, count)
+
+    def run(self, task: int, count: int = 0, heat: float = 0.0, cooling: float = 1.0) -> int:
+        """Do a task of the kernel."""
+        return self.backend.run(
+            self.tables, self.scratch, self.routes, self.trials, task, count, heat, cooling
+        )
+
+    def state(self, version: int) -> State:
+        """A version of the routes, every one judged again as Python."""
+        state = State(self.judge)
+        for k in range(len(self.problem.trucks)):
+            stops = self.route(version, k)
+            if state.route_cost(k, stops) == INFEASIBLE:
+                raise Disagreement(f"route of truck {k}: {stops}")
+            state.put(k, stops)
+        price = float(self.routes.price[version])
+        if abs(state.price - price) > CLOSE * max(1.0, abs(price)):
+            raise Disagreement(f"price {price} against {state.price}")
+        return state
+
+
+@lru_cache(maxsize=1)
+def _search(judge: Judge, backend: Backend, stops: int) -> Search:
+    """The room of a day, one day at a time: it is large. Whoever asks begins anew, so nobody may while an
+    anneal
+    of the same day goes on.
+    """
+    return Search(judge, backend, stops)
+
+
+def _room_for(routes: Iterable[Stops]) -> int:
+    """Room that longer routes than the hours allow take, in steps; none where they are short."""
+    longest = max(map(len, routes), default=0)
+    return 0 if longest < 30 else 100 * (1 + longest // 50)
+
+
+def adopt(judge: Judge, routes: tuple[Stops, ...], backend: Backend | None = None) -> State:
+    """Take over routes that may break exact rules: drop what offends, put back what fits."""
+    return _careful(judge, backend or select(), lambda search: _adopted(search, routes), _room_for(routes))
+
+
+def _careful(judge: Judge, backend: Backend, do: Callable[[Search], State], stops: int = 0) -> State:
+    """Do something with a backend, or without machine code where that is at odds with the rules."""
+    try:
+        return do(_search(judge, backend, stops))
+    except Disagreement:
+        if not backend.compiled:
+            raise
+        return do(Search(judge, PYTHON, stops))
+
+
+def _adopted(search: Search, routes: tuple[Stops, ...]) -> State:
+    problem, judge = search.problem, search.judge
+    search.begin(((),) * len(problem.trucks))
+    habit = problem.habit
     for truck, stops in enumerate(habit.led(routes) if habit else routes):
-        kept = _first_call(state, truck, tidy_route(state, truck, stops))
-        while state.route_cost(truck, kept) == INFEASIBLE:
-            kept = tidy_route(state, truck, _drop_one(state, truck, kept))
-        state.put(truck, kept)
-    order = _order(judge.problem, state.unserved, None)
-    if insert is not None:
-        return insert(state, order)
-    insert_all(state, order)
-    return state
+        kept, fault = search.tidied(truck, stops)
+        kept, fault = search.tidied(truck, _first_call(problem, judge, truck, kept, fault))
+        while fault is not None:
+            kept, fault = search.tidied(truck, _drop_one(search, truck, kept))
+        search.put(truck, kept)
+    placed = {stop for k in range(len(routes)) for stop in search.route(HERE, k)}
+    left = [v for v in range(len(problem.visits)) if v not in placed]
+    search.fill(
+        sorted(left, key=lambda v: (not problem.visits[v].required, -problem.visits[v].value)), chance=False
+    )
+    return search.state(HERE)
 
 
-def _first_call(state: State, truck: int, stops: Stops) -> Stops:
+def _first_call(problem: Problem, judge: Judge, truck: int, stops: Stops, fault: Fault | None) -> Stops:
     """The route of an empty truck whose start cannot fill it, with a call before all else where one can."""
-    spec = state.problem.trucks[truck]
-    if any(spec.level_ml) or state.judge(truck, stops).fault is not Fault.SUPPLY:
+    spec = problem.trucks[truck]
+    if any(spec.level_ml) or fault is not Fault.SUPPLY:
         return stops
     calls = [(depot_stop(d), *stops) for d in spec.refill_depots]
-    served = [route for route in calls if state.judge(truck, route).fault is not Fault.SUPPLY]
-    return min(served, key=lambda route: state.route_cost(truck, route), default=stops)
+    served = [route for route in calls if judge(truck, route).fault is not Fault.SUPPLY]
+    return min(served, key=lambda route: judge(truck, route).cost, default=stops)
 
 
-def afresh(judge: Judge, seed: int) -> State:
-    """A day built by insertion in a chance order: a start unlike any other."""
-    state, rng = State(judge), random.Random(seed)
-    insert_all(state, chance_order(judge.problem, rng), rng)
-    return state
-
-
-def chance_order(problem: Problem, rng: random.Random) -> list[int]:
-    """All visits in a chance order, those first that must be served."""
-    order = list(range(len(problem.visits)))
-    rng.shuffle(order)
-    return sorted(order, key=lambda v: not problem.visits[v].required)
-
-
-def _drop_one(state: State, truck: int, stops: Stops) -> Stops:
+def _drop_one(search: Search, truck: int, stops: Stops) -> Stops:
     """The route less the visit whose loss is cheapest, if one loss mends it; else less the least valuable."""
-    problem = state.problem
+    problem = search.problem
 
-    def worth(index: int) -> tuple[float, float]:
-        rest = stops[:index] + stops[index + 1 :]
+    def without(index: int) -> Stops:
+        return stops[:index] + stops[index + 1 :]
+
+    def worth(index: int) -> float:
         visit = problem.visits[stops[index]]
-        return visit.value + problem.dear * visit.required, state.route_cost(truck, rest)
+        return visit.value + problem.dear * visit.required
 
     places = [i for i, s in enumerate(stops) if s >= 0]
     if not places:
         return ()
-    mending = [i for i in places if worth(i)[1] < INFEASIBLE]
-    index = min(mending or places, key=lambda i: sum(worth(i)) if mending else worth(i)[0])
-    return stops[:index] + stops[index + 1 :]
+    costs = {i: search.judge(truck, without(i)).cost for i in places}
+    mending = [i for i in places if costs[i] < INFEASIBLE]
+    return without(min(mending or places, key=lambda i: worth(i) + (costs[i] if mending else 0.0)))
 
 
-def tidy_route(state: State, truck: int, stops: Stops) -> Stops:
-    """Take out depot calls that are not needed, and turn round each trip that is cheaper backwards."""
-    if not any(s >= 0 for s in stops):
-        return ()
-    cost = state.route_cost(truck, stops)
-    for at in range(len(stops) - 1, -1, -1):
-        if stops[at] < 0:
-            shorter = stops[:at] + stops[at + 1 :]
-            less = state.route_cost(truck, shorter)
-            idle = at == len(stops) - 1 or stops[at + 1] < 0
-            if less <= cost < INFEASIBLE or less < cost or (less == cost and idle):
-                stops, cost = shorter, less
-    return _turn_trips(state, truck, stops, cost)
+def afresh(judge: Judge, seed: int) -> State:
+    """A day built by insertion in a chance order: a start unlike any other."""
+    order, rng = list(range(len(judge.problem.visits))), random.Random(seed)
+    rng.shuffle(order)
+    order.sort(key=lambda v: not judge.problem.visits[v].required)
 
+    def fill(search: Search) -> State:
+        search.begin(((),) * len(judge.problem.trucks))
+        search.run(kernel.SEED, seed)
+        search.fill(order, chance=True)
+        return search.state(HERE)
 
-def _turn_trips(state: State, truck: int, stops: Stops, cost: float) -> Stops:
-    start = 0
-    for end in [i for i, s in enumerate(stops) if s < 0] + [len(stops)]:
-        turned = stops[:start] + stops[start:end][::-1] + stops[end:]
-        less = state.route_cost(truck, turned)
-        if less < cost:
-            stops, cost = turned, less
-        start = end + 1
-    return stops
-
-
-def move_refills(state: State, truck: int) -> None:
-    """Try every other depot for each refill of a route, one place earlier or later too."""
-    for at, stop in enumerate(state.routes[truck]):
-        if stop >= 0:
-            continue
-        route = state.routes[truck]
-        cost, best = state.route_cost(truck, route), route
-        rest = route[:at] + route[at + 1 :]
-        for place in (at - 1, at, at + 1):
-            for depot in state.problem.trucks[truck].refill_depots:
-                if 0 <= place <= len(rest):
-                    other = (*rest[:place], depot_stop(depot), *rest[place:])
-                    less = state.route_cost(truck, other)
-                    if less < cost - 1e-9:
-                        cost, best = less, other
-        if best is not route:
-            state.put(truck, best)
-            return move_refills(state, truck)
-    return None
-
-
-class Neighbours:
-    """For each visit, all visits from near to far."""
-
-    def __init__(self, problem: Problem) -> None:
-        table = problem.distance_m[0]
-        places = [v.place for v in problem.visits]
-        self.of = [[int(j) for j in table[p, places].argsort(kind="stable")] for p in places]
-
-
-def _ruin(state: State, near: Neighbours, rng: random.Random) -> int | None:
-    """Take strings of neighbouring visits out of the routes around a random visit, and tell which.
-
-    In the rest of a day half of them lie around a visit that is left out: what went wrong is there.
-    """
-    routes = [r for r in state.routes if r]
-    if not routes:
-        return None
-    mean = sum(len(r) for r in routes) / len(routes)
-    longest = min(LONGEST_STRING, mean)
-    strings = int(rng.uniform(1, 4 * MEAN_REMOVED / (1 + longest) - 1 + 1))
-    where = {s: k for k, r in enumerate(state.routes) for s in r if s >= 0}
-    hurt: set[int] = set()
-    centre = rng.randrange(len(near.of))
-    if state.problem.habit is not None and state.unserved and rng.random() < AROUND_LEFT:
-        centre = rng.choice(sorted(state.unserved))
-    for visit in near.of[centre]:
-        truck = where.get(visit)
-        if truck is None or truck in hurt:
-            continue
-        if len(hurt) >= strings:
-            break
-        hurt.add(truck)
-        route = state.routes[truck]
-        length = int(rng.uniform(1, min(len(route), longest) + 1))
-        at = route.index(visit)
-        first = max(0, min(rng.randint(at - length + 1, at), len(route) - length))
-        rest = tuple(s for i, s in enumerate(route) if s < 0 or not first <= i < first + length)
-        rest = tidy_route(state, truck, rest)
-        if state.route_cost(truck, rest) == INFEASIBLE:
-            rest = ()
-        state.put(truck, rest)
-    return centre
-
-
-def _order(problem: Problem, visits: set[int], rng: random.Random | None) -> list[int]:
-    """The order of reinsertion: required first, then by chance the large, the far, the valuable or any."""
-    items = sorted(visits)
-    keys: list[Callable[[int], float]] = [
-        lambda v: -problem.load_g([v]),
-        lambda v: -problem.distance_rows[0][problem.depots[0].place][problem.visits[v].place],
-        lambda v: -problem.visits[v].value,
-        lambda v: max((end for _, end in problem.visits[v].windows), default=0),
-    ]
-    if rng is None:
-        items.sort(key=keys[2])
-    else:
-        rng.shuffle(items)
-        pick = rng.randrange(len(keys) + 2)
-        if pick < len(keys):
-            items.sort(key=keys[pick])
-    return sorted(items, key=lambda v: not problem.visits[v].required)
-
-
-def _to_place(trial: State, left: set[int], near: Neighbours, around: int | None) -> set[int]:
-    """What to put back: all that is in no route. In the rest of a day, where seconds count: what was taken
-    out, what must be fed, and the few next to the change that were left out before.
-    """
-    if trial.problem.habit is None or around is None:
-        return trial.unserved
-    must = {v for v in left if trial.problem.visits[v].required}
-    nearest = (v for v in near.of[around] if v in left)
-    return (trial.unserved - left) | must | set(islice(nearest, LEFT_TRIED))
+    return _careful(judge, select(), fill)
 
 
 def improve(
     state: State,
     seed: int,
-    progress: Callable[[], float],
+    progress: Phase,
     on_best: Callable[[Solution, float], None],
+    on_trouble: Callable[[str], None] = lambda _text: None,
 ) -> State:
-    """Anneal until ``progress`` (0 at first) reaches 1, telling each better solution and its price."""
-    problem, rng = state.problem, random.Random(seed)
-    if not problem.visits:
-        return state
-    near = Neighbours(problem)
-    first = START_HEAT if problem.habit is None else REST_HEAT
-    for truck in range(len(problem.trucks)):
-        move_refills(state, truck)
-    best, best_price = state.copy(), state.price
-    on_best(best.solution(), best_price)
-    here_price = best_price
-    scale = max(1e-9, sum(j.cost for j in (state.judge(k, r) for k, r in enumerate(state.routes))))
-    while (done := progress()) < 1.0:
-        heat = scale * first * (END_HEAT / first) ** done
-        trial = state.copy()
-        around = _ruin(trial, near, rng)
-        insert_all(trial, _order(problem, _to_place(trial, state.unserved, near, around), rng), rng)
-        for truck in range(len(trial.routes)):
-            if trial.routes[truck] != state.routes[truck]:
-                trial.put(truck, tidy_route(trial, truck, trial.routes[truck]))
-        price = trial.price
-        if price < here_price - heat * math.log(1.0 - rng.random()):
-            state, here_price = trial, price
-        if price < best_price - 1e-9:
-            for truck in range(len(trial.routes)):
-                move_refills(trial, truck)
-            state, here_price = trial, trial.price
-            best, best_price = trial.copy(), here_price
-            on_best(best.solution(), best_price)
+    """Anneal until ``progress`` reaches 1, telling each better solution and its price."""
+    best, backend = state, select()
+
+    def told(found: State) -> None:
+        nonlocal best
+        if found.price <= best.price:
+            best = found
+            on_best(found.solution(), found.price)
+
+    try:
+        _anneal(_search(state.judge, backend, _room_for(state.routes)), state, seed, progress, told)
+    except Disagreement as error:
+        if not backend.compiled:
+            raise
+        on_trouble(f"the compiled search was at odds with the rules and was left ({error})")
+        slower = progress.slower(backend.speed)
+        _anneal(Search(state.judge, PYTHON, _room_for(best.routes)), best, seed, slower, told)
     return best
+
+
+def _anneal(search: Search, state: State, seed: int, progress: Phase, tell: Callable[[State], None]) -> None:
+    problem = state.problem
+    if not problem.visits:
+        return
+    search.begin(state.routes)
+    search.run(kernel.SEED, seed)
+    search.run(kernel.SETTLE)
+    tell(search.state(BEST))
+    hot, cold = _heats(problem, state)
+    often = _Often(progress, len(problem.visits) > LARGE)
+    while (done := progress.done()) < 1.0:
+        steps = progress.stretch(STRETCH if search.backend.compiled else 1, STRETCH_S, LONGEST_STRETCH)
+        heat, cooling = hot * (cold / hot) ** done, (cold / hot) ** progress.a_step()
+        better = search.run(kernel.ANNEAL, steps, heat, cooling) > 0
+        progress.taken += steps
+        if often.due(better):
+            tell(search.state(BEST))
+    if len(problem.visits) > LARGE:
+        search.run(kernel.SETTLE)
+        tell(search.state(BEST))
+
+
+class _Often:
+    """Whether a better plan is to be told now: always, but on large days every so often."""
+
+    def __init__(self, progress: Phase, large: bool) -> None:
+        self.progress, self.large, self.waiting = progress, large, False
+        self.told_s, self.told_steps = 0.0, 0
+
+    def due(self, better: bool) -> bool:
+        """Note whether there is a better plan; whether one is to be told."""
+        self.waiting = self.waiting or better
+        if not self.waiting:
+            return False
+        if self.large:
+            if self.progress.most is not None:
+                early = self.progress.taken - self.told_steps < TELL_EVERY
+            else:
+                early = self.progress.elapsed_s - self.told_s < TELL_EVERY_S
+            if early:
+                return False
+        self.waiting, self.told_s, self.told_steps = False, self.progress.elapsed_s, self.progress.taken
+        return True
+
+
+def _heats(problem: Problem, state: State) -> tuple[float, float]:
+    """The heat that an anneal begins and ends with."""
+    scale = max(1e-9, sum(state.judge(k, r).cost for k, r in enumerate(state.routes)))
+    return scale * (START_HEAT if problem.habit is None else REMAINING_DAY_HEAT), scale * END_HEAT

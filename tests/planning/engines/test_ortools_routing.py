@@ -8,7 +8,7 @@ from routing.planning.engines.ortools_routing import Limit, library_plans
 from routing.planning.evaluate.state import INFEASIBLE, Judge
 from routing.planning.run import initial_solutions as starts_module
 from routing.planning.run.initial_solutions import LIBRARY_UP_TO, find_starts
-from routing.planning.search import search as plain
+from routing.planning.search.backend import PYTHON
 from routing.planning.search.budget import Budget
 from routing.planning.search.search import adopt
 from tests.support.hand import along, scattered, visit
@@ -53,7 +53,7 @@ def test_small_days_and_large_ones_both_have_starts(visits: int, monkeypatch: py
     """An engine's where the search is not compiled; where it is, a day by insertion takes no time."""
     problem = scattered(visits, 1)
     assert find_starts([Judge(problem)], 1, Budget(None, 40)).share == 0
-    monkeypatch.setattr(starts_module, "fastest", lambda: plain)
+    monkeypatch.setattr(starts_module, "select", lambda: PYTHON)
     starts = find_starts([Judge(problem)], 1, Budget(None, 40))
     empty = adopt(Judge(problem), ((),) * 2)
     assert starts.best.price <= empty.price * 1.2

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from routing.planning.evaluate.loads import Fault, Loading
-from routing.planning.evaluate.schedule import loading_s, time_route
+from routing.planning.evaluate.loads import Fault
+from routing.planning.evaluate.schedule import time_route
 from routing.planning.problem.problem import Supply, TruckSpec
-from tests.support.hand import FIELD, HOME, HOUR, along, depot, truck, visit
+from tests.support.hand import FIELD, HOME, HOUR, along, depot, pails, truck, visit
 
 
 def test_filling_takes_set_up_time_and_the_amount_at_the_rate_of_the_pump() -> None:
@@ -20,9 +20,12 @@ def test_filling_takes_set_up_time_and_the_amount_at_the_rate_of_the_pump() -> N
 
 
 def test_pails_take_their_handling_time_and_their_syrup_its_filling_time() -> None:
-    problem = along([0], [], depots=[depot(setup_s=60, supplies=(Supply(500.0),))], pail_load_s=7.3)
-    assert loading_s(problem, 0, Loading((0,), (20_000,), (4,))) == 60 + 30 + 40  # 29.2 s of hands, rounded
-    assert loading_s(problem, 0, Loading((0,), (0,), (0,))) == 0
+    base = depot(setup_s=60, supplies=(Supply(500.0),))
+    four = replace(pails(1, 4), pail_ml=(20_000,))
+    problem = along([0, 30], [four, visit(1)], [truck(pail_slots=4)], [base], pail_load_s=7.3)
+    assert time_route(problem, 0, (0,)).service_s[0] == 60 + 30 + 40  # 29.2 s of hands, rounded
+    laden = replace(problem, trucks=(replace(problem.trucks[0], level_ml=(10**6,)),))
+    assert time_route(laden, 0, (1,)).service_s[0] == 0
 
 
 def test_a_yard_takes_the_hands_or_the_pump_whichever_is_slower() -> None:

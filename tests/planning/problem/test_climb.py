@@ -9,8 +9,7 @@ import pytest
 
 from routing.audit import audit
 from routing.domain.travel import Matrix
-from routing.planning.evaluate.accounts import account
-from routing.planning.evaluate.schedule import time_route
+from routing.planning.evaluate.route_cost import account
 from routing.planning.evaluate.state import Judge
 from routing.planning.problem.climb import Climb, climb_of
 from routing.planning.replan.remaining_day import stand_in
@@ -33,7 +32,7 @@ def test_energy_of_a_gallon_is_the_published_one() -> None:
 def test_whole_truck_is_lifted_and_the_way_down_costs_nothing() -> None:
     spec = truck(per_m=0.0, fuel_price=2.0, climb=HILL)
     problem = along([0, 1, 100], [visit(2, 800.0)], [spec])
-    money = account(problem, 0, (0,), time_route(problem, 0, (0,)))
+    money = account(problem, 0, (0,))
     laden_kg = spec.tare_g / 1000 + 1000.0
     assert money.fuel_l == pytest.approx(laden_kg * UP_M * L_PER_KG_M)
     assert money.fuel == pytest.approx(2 * money.fuel_l)

@@ -9,8 +9,9 @@ import pytest
 
 from routing.planning.evaluate.state import INFEASIBLE, Judge, State
 from routing.planning.problem.problem import Problem, Solution, Visit
-from routing.planning.search.search import adopt, improve, move_refills, tidy_route
+from routing.planning.search.search import adopt
 from tests.support.hand import FIELD, HOME, HOUR, along, depot, scattered, truck, visit
+from tests.support.searches import improved_by, move_refills, tidy_route
 
 
 def started(problem: Problem, *routes: tuple[int, ...]) -> State:
@@ -19,10 +20,7 @@ def started(problem: Problem, *routes: tuple[int, ...]) -> State:
 
 def improved(problem: Problem, steps: int = 60, seed: int = 1) -> tuple[State, list[tuple[Solution, float]]]:
     told: list[tuple[Solution, float]] = []
-    count = iter(range(10**9))
-    best = improve(
-        started(problem), seed, lambda: next(count) / steps, lambda found, price: told.append((found, price))
-    )
+    best = improved_by(started(problem), steps, seed, lambda found, price: told.append((found, price)))
     return best, told
 
 
@@ -164,4 +162,4 @@ def test_a_small_day_is_solved_to_the_best_of_all_orders(seed: int) -> None:
 
 def test_a_day_without_visits_is_left_as_it_is() -> None:
     problem = along([0], [])
-    assert improve(State(Judge(problem)), 1, lambda: 0.0, lambda *_: None).routes == [()]
+    assert improved_by(State(Judge(problem)), 1).routes == [()]

@@ -7,35 +7,31 @@ with ones that never open. Truth is 1, limits that do not exist are out of reach
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from math import inf
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from routing.planning.evaluate.insertion_slack import least_loading_s
-from routing.planning.problem.problem import Problem, Windows
+from routing.planning.machine_code.records import Floats, Ints, Records, record
+from routing.planning.problem.problem import Problem, Windows, visit_ml
 from routing.planning.problem.stability import Habit, followers
-from routing.planning.search.insertion import BLINK, TRIES
-from routing.planning.search.search import LONGEST_STRING, MEAN_REMOVED
 
 NEVER = 10**12
 CLOSED = (10**15, -(10**15))
 BOUNDLESS = 1e18
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-Records = NDArray[Any]
+FEW_DEPOTS = 8
+NEAREST = 2
+"""Where a truck may call at more depots than a few, visits are tried with so many of the nearest for each
+syrup."""
 
-
-def record(whole: str, real: str = "") -> np.dtype[Any]:
-    """The type of a record with these fields: whole numbers, then real ones."""
-    fields = [(name, np.int64) for name in whole.split()] + [(name, np.float64) for name in real.split()]
-    return np.dtype(fields, align=True)
+NEIGHBOURS = 500
+"""Neighbours that are listed of a visit."""
 
 
 DAY = record(
-    "wash_s limited habit mean_removed longest_string tries",
-    "pail_g pail_load_s margin balance_per_s dear moved reordered turned blink",
+    "wash_s limited told",
+    "pail_g pail_load_s margin balance_per_s required_penalty moved reordered turned",
 )
 VISIT = record(
     "place rank release_s required pails empties pumped latest_s told_truck told_before",
@@ -44,8 +40,8 @@ VISIT = record(
 DEPOT = record("place leave_by setup_s pails wash")
 TRUCK = record(
     "start end pail_slots tare_g gross_g earliest_s latest_s ordinary_s max_s driving_s break_s "
-    "break_after_s break_on_driving matrix calls pails_aboard empties_aboard rank on_the_clock tired_s twin "
-    "heading",
+    "break_after_s break_on_driving matrix group pails_aboard empties_aboard rank on_the_clock "
+    "since_break_s identical_to heading",
     "per_m per_s overtime_per_s fixed fuel_price fuel_empty fuel_per_g climb_l_per_g_m idle_l_per_s",
 )
 ASKED = record("bulk_ml pail_ml pails")
@@ -81,8 +77,6 @@ class Tables(NamedTuple):
     """[k, v, w, 2]: when the visit may begin"""
     tanks: Records
     """[k, s]"""
-    calls: Ints
-    """[k, i]: the depots where it may call, as many as its record says"""
     supplies: Records
     """[d, s]"""
     hours: Ints
@@ -90,7 +84,9 @@ class Tables(NamedTuple):
     legs: Records
     """[m, p, p]"""
     near: Ints
-    """[v, i]: all visits from near to far"""
+    """[v, i]: visits from near to far"""
+    calls: Ints
+    """[g, v, i]: for trucks of group ``g``, depots where a call about a visit is tried; -1 is none"""
 
 
 def tables_of(problem: Problem) -> Tables:
@@ -105,11 +101,11 @@ def tables_of(problem: Problem) -> Tables:
         _crews(problem),
         _openings(problem),
         _tanks(problem),
-        _amounts([t.refill_depots for t in problem.trucks], len(problem.depots)),
         _supplies(problem),
-        _windows([d.windows for d in problem.depots]),
+        _windows([d.windows for d in problem.depots], _widest(problem)),
         _legs(problem),
         _near(problem),
+        _calls(problem),
     )
 
 
@@ -117,16 +113,14 @@ def _day(problem: Problem) -> Records:
     habit = problem.habit or Habit((), 0.0, 0.0)
     stock = any(s is not None and s.stock_ml is not None for d in problem.depots for s in d.supplies)
     row = (
-        problem.wash_s, stock, problem.habit is not None, MEAN_REMOVED, LONGEST_STRING, TRIES,
-        problem.pail_g, problem.pail_load_s,
+        problem.wash_s, stock, problem.habit is not None, problem.pail_g, problem.pail_load_s,
         problem.margin, problem.balance_per_s, problem.dear, habit.moved, habit.reordered, habit.turned,
-        BLINK,
     )  # fmt: skip
     return np.array([row], DAY)
 
 
 def _visits(problem: Problem) -> Records:
-    loading_s = least_loading_s(problem)
+    loading_s = _least_loading_s(problem)
     routes = problem.habit.routes if problem.habit else ()
     told = {v: (k, before) for k, route in enumerate(routes) for before, v in followers(route)}
     rows = []
@@ -149,6 +143,7 @@ def _depots(problem: Problem) -> Records:
 
 def _trucks(problem: Problem) -> Records:
     heading = problem.habit.heading if problem.habit else ()
+    groups = _groups(problem)
     rows = []
     for k, t in enumerate(problem.trucks):
         climb = t.climb.l_per_g_m if t.climb is not None else 0.0
@@ -156,8 +151,8 @@ def _trucks(problem: Problem) -> Records:
             (
                 t.start, t.end, t.pail_slots, t.tare_g, t.gross_g, t.earliest_s, t.latest_s, t.ordinary_s,
                 t.max_s, t.driving_s, t.break_s, t.break_after_s, t.break_on_driving, t.matrix,
-                len(t.refill_depots), sum(t.pails_aboard), t.empties_aboard, t.rank, t.on_the_clock,
-                t.tired_s, problem.twins[k], bool(heading and heading[k]), t.per_m, t.per_s,
+                groups.index(t.refill_depots), sum(t.pails_aboard), t.empties_aboard, t.rank,
+                t.on_the_clock, t.tired_s, problem.twins[k], bool(heading and heading[k]), t.per_m, t.per_s,
                 t.overtime_per_s, t.fixed, t.fuel_price, t.fuel_empty, t.fuel_per_g, climb, t.idle_l_per_s,
             )
         )  # fmt: skip
@@ -221,10 +216,9 @@ def _legs(problem: Problem) -> Records:
     return table
 
 
-def _windows(rows: list[Windows]) -> Ints:
+def _windows(rows: Sequence[Windows], widest: int) -> Ints:
     """[row, w, 2], padded with windows that never open."""
-    widest = max((len(row) for row in rows), default=1)
-    table = np.empty((len(rows), max(1, widest), 2), np.int64)
+    table = np.empty((len(rows), widest, 2), np.int64)
     table[:] = CLOSED
     for i, row in enumerate(rows):
         for w, window in enumerate(row):
@@ -232,12 +226,63 @@ def _windows(rows: list[Windows]) -> Ints:
     return table
 
 
+def _widest(problem: Problem) -> int:
+    """The most windows that any place has."""
+    rows = [windows for row in problem.openings for windows in row] + [d.windows for d in problem.depots]
+    return max(1, *map(len, rows)) if rows else 1
+
+
 def _openings(problem: Problem) -> Ints:
-    flat = _windows([windows for row in problem.openings for windows in row])
+    flat = _windows([windows for row in problem.openings for windows in row], _widest(problem))
     return flat.reshape(len(problem.trucks), len(problem.visits), *flat.shape[1:])
 
 
-def _near(problem: Problem) -> Ints:
+def _between(problem: Problem) -> Ints:
+    """Metres between visits."""
     places = [v.place for v in problem.visits]
-    table = problem.distance_m[0][np.ix_(places, places)]
-    return table.argsort(axis=1, kind="stable").astype(np.int64)
+    return np.asarray(problem.distance_m[0][np.ix_(places, places)])
+
+
+def _near(problem: Problem) -> Ints:
+    return _between(problem).argsort(axis=1, kind="stable")[:, :NEIGHBOURS].astype(np.int64)
+
+
+def _groups(problem: Problem) -> list[tuple[int, ...]]:
+    """The sets of depots where trucks may call."""
+    return list(dict.fromkeys(truck.refill_depots for truck in problem.trucks))
+
+
+def _calls(problem: Problem) -> Ints:
+    rows = [[_depots_about(problem, group, v.place) for v in problem.visits] for group in _groups(problem)]
+    widest = max((len(row) for group in rows for row in group), default=0)
+    table = np.full((len(rows), len(problem.visits), widest + 1), -1, np.int64)
+    for g, group in enumerate(rows):
+        for v, row in enumerate(group):
+            table[g, v, : len(row)] = row
+    return table
+
+
+def _depots_about(problem: Problem, group: tuple[int, ...], place: int) -> list[int]:
+    """All depots of a few; else the nearest for every syrup, for pails and for a wash."""
+    if len(group) <= FEW_DEPOTS:
+        return list(group)
+    metres = problem.distance_m[0][place]
+    nearest = sorted(group, key=lambda d: int(metres[problem.depots[d].place]))
+    of = [problem.depots[d] for d in nearest]
+    kinds = range(len(problem.density_g_ml))
+    picked = [[d for d, depot in zip(nearest, of, strict=True) if depot.supplies[s]][:NEAREST] for s in kinds]
+    picked += [[d for d, depot in zip(nearest, of, strict=True) if depot.pails and any(depot.supplies)][:1]]
+    picked += [[d for d, depot in zip(nearest, of, strict=True) if depot.wash][:1]]
+    return sorted({d for row in picked for d in row})
+
+
+def _least_loading_s(problem: Problem) -> list[float]:
+    """Seconds that loading what each visit takes lasts at least, where it is fastest; calls apart."""
+    rates = [
+        max((supply.rate_ml_s for d in problem.depots if (supply := d.supplies[s]) is not None), default=inf)
+        for s in range(len(problem.density_g_ml))
+    ]
+    return [
+        sum(visit_ml(v, s) / rate for s, rate in enumerate(rates)) + v.pail_count * problem.pail_load_s
+        for v in problem.visits
+    ]

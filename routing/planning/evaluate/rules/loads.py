@@ -1,10 +1,22 @@
-"""What a truck takes aboard at each call of a route, and its weight on every leg: ``planning.loads``."""
+"""Decide what a truck takes aboard at each depot of a given route, and weigh it on every leg."""
 
 from __future__ import annotations
 
-from routing.planning.compiled.scratch import LAWFUL, LOAD, OTHER, SUPPLY, WEIGHT, Scratch
-from routing.planning.compiled.tables import Ints, Tables
-from routing.planning.machine_code.jit import inlined
+from routing.planning.evaluate.rules.scratch import (
+    ACCESS,
+    GATE_WEIGHT,
+    HYGIENE,
+    IDLE_REFILL,
+    LAWFUL,
+    SLOTS,
+    SUPPLY,
+    TANK,
+    WEIGHT,
+    Scratch,
+)
+from routing.planning.evaluate.rules.tables import Tables
+from routing.planning.machine_code.records import Ints
+from routing.planning.machine_code.text import inlined
 
 CLEANEST_OF_NONE = 99
 
@@ -13,12 +25,12 @@ CLEANEST_OF_NONE = 99
 def lay_out(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
     """Loads of the first ``m`` stops, with the spare share unless it breaks a weight limit; the fault."""
     _needs(t, x, k, stops, m)
-    for s in range(t.density_g_ml.size):
-        if x.kinds[s].need_pail_ml > t.tanks[k, s].pail_ml or x.kinds[s].need_pails > t.tanks[k, s].pails:
+    for s in range(len(t.density_g_ml)):
+        if x.kinds[s].need_pail_ml > t.tanks[k][s].pail_ml or x.kinds[s].need_pails > t.tanks[k][s].pails:
             return SUPPLY
     margin = t.day[0].margin
     fault = _carry(t, x, k, stops, m, margin)
-    if margin and fault == WEIGHT:
+    if margin and fault in (WEIGHT, GATE_WEIGHT):
         fault = _carry(t, x, k, stops, m, 0.0)
     return fault
 
@@ -26,7 +38,7 @@ def lay_out(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
 @inlined
 def _needs(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
     """What each call must supply until the next supply; what remains must be aboard from the first."""
-    kinds = t.density_g_ml.size
+    kinds = len(t.density_g_ml)
     lowest = CLEANEST_OF_NONE
     for s in range(kinds):
         x.kinds[s].need_ml = x.kinds[s].need_pail_ml = x.kinds[s].need_pails = 0
@@ -37,45 +49,45 @@ def _needs(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> None:
             lowest = min(lowest, t.visits[stop].rank)
             carried = t.visits[stop].pails
             for s in range(kinds):
-                x.kinds[s].need_ml += t.asked[stop, s].bulk_ml
+                x.kinds[s].need_ml += t.asked[stop][s].bulk_ml
                 if carried:
-                    x.kinds[s].need_pail_ml += t.asked[stop, s].pail_ml
-                    x.kinds[s].need_pails += t.asked[stop, s].pails
+                    x.kinds[s].need_pail_ml += t.asked[stop][s].pail_ml
+                    x.kinds[s].need_pails += t.asked[stop][s].pails
             continue
         depot = -1 - stop
         for s in range(kinds):
-            x.calls[i, s].wanted_ml = x.calls[i, s].pail_ml = x.calls[i, s].pails = 0
-            if not t.supplies[depot, s].there:
+            x.calls[i][s].wanted_ml = x.calls[i][s].pail_ml = x.calls[i][s].pails = 0
+            if not t.supplies[depot][s].there:
                 continue
-            x.calls[i, s].wanted_ml, x.kinds[s].need_ml = x.kinds[s].need_ml, 0
+            x.calls[i][s].wanted_ml, x.kinds[s].need_ml = x.kinds[s].need_ml, 0
             if t.depots[depot].pails:
-                x.calls[i, s].pail_ml, x.kinds[s].need_pail_ml = x.kinds[s].need_pail_ml, 0
-                x.calls[i, s].pails, x.kinds[s].need_pails = x.kinds[s].need_pails, 0
+                x.calls[i][s].pail_ml, x.kinds[s].need_pail_ml = x.kinds[s].need_pail_ml, 0
+                x.calls[i][s].pails, x.kinds[s].need_pails = x.kinds[s].need_pails, 0
 
 
 @inlined
 def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) -> int:
     """Go from point to point until the first fault."""
-    truck, day, kinds = t.trucks[k], t.day[0], t.density_g_ml.size
+    truck, day, kinds = t.trucks[k], t.day[0], len(t.density_g_ml)
     full, empty, rank = truck.pails_aboard, truck.empties_aboard, truck.rank
     gross = truck.tare_g + (full + empty) * day.pail_g
-    for s in range(t.density_g_ml.size):
-        x.kinds[s].level_ml = t.tanks[k, s].level_ml
-        gross += (t.tanks[k, s].level_ml + t.tanks[k, s].pail_ml) * t.density_g_ml[s]
+    for s in range(len(t.density_g_ml)):
+        x.kinds[s].level_ml = t.tanks[k][s].level_ml
+        gross += (t.tanks[k][s].level_ml + t.tanks[k][s].pail_ml) * t.density_g_ml[s]
     for i in range(m + 1):
         stop = stops[i - 1] if i else -1 - truck.start
         if stop >= 0:
             visit = t.visits[stop]
-            if not t.crews[k, stop].allowed:
-                return OTHER
+            if not t.crews[k][stop].allowed:
+                return ACCESS
             if gross > visit.max_gross_g + 0.5:
-                return WEIGHT
+                return GATE_WEIGHT
             if visit.rank < rank:
-                return OTHER
+                return HYGIENE
             rank = visit.rank
             if visit.pumped:
                 for s in range(kinds):
-                    x.kinds[s].level_ml -= t.asked[stop, s].bulk_ml
+                    x.kinds[s].level_ml -= t.asked[stop][s].bulk_ml
                     if x.kinds[s].level_ml < 0:
                         return SUPPLY
             gross -= visit.relief_g
@@ -83,7 +95,7 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
                 full -= visit.pails
                 empty += visit.empties
                 if full + empty > truck.pail_slots:
-                    return LOAD
+                    return SLOTS
         else:
             depot = t.depots[-1 - stop]
             if depot.pails:
@@ -91,12 +103,12 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
                 empty = 0
             gross += _take(t, x, i)
             for s in range(kinds):
-                if x.kinds[s].level_ml > t.tanks[k, s].capacity_ml:
-                    return LOAD
-                full += x.calls[i, s].pails
-                gross += x.calls[i, s].pails * day.pail_g + x.calls[i, s].pail_ml * t.density_g_ml[s]
+                if x.kinds[s].level_ml > t.tanks[k][s].capacity_ml:
+                    return TANK
+                full += x.calls[i][s].pails
+                gross += x.calls[i][s].pails * day.pail_g + x.calls[i][s].pail_ml * t.density_g_ml[s]
             if full + empty > truck.pail_slots:
-                return LOAD
+                return SLOTS
             if margin:
                 gross += _take_spare(t, x, k, i, margin, truck.gross_g - gross)
             if gross > truck.gross_g + 0.5:
@@ -105,8 +117,8 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
             if x.points[i].washes:
                 rank = 0
             elif i and x.points[i].nothing:
-                return OTHER
-        x.points[i].gross_g = gross
+                return IDLE_REFILL
+        x.points[i].gross_g, x.points[i].full, x.points[i].empty = gross, full, empty
     return LAWFUL
 
 
@@ -115,12 +127,12 @@ def _take(t: Tables, x: Scratch, i: int) -> float:
     """Pump aboard at point i what is wanted and not there; its mass."""
     grams = 0.0
     x.points[i].nothing = 1
-    for s in range(t.density_g_ml.size):
-        taken = max(0, x.calls[i, s].wanted_ml - x.kinds[s].level_ml)
-        x.calls[i, s].taken_ml = taken
+    for s in range(len(t.density_g_ml)):
+        taken = max(0, x.calls[i][s].wanted_ml - x.kinds[s].level_ml)
+        x.calls[i][s].taken_ml = taken
         x.kinds[s].level_ml += taken
         grams += taken * t.density_g_ml[s]
-        if taken or x.calls[i, s].pails:
+        if taken or x.calls[i][s].pails:
             x.points[i].nothing = 0
     return grams
 
@@ -129,20 +141,20 @@ def _take(t: Tables, x: Scratch, i: int) -> float:
 def _take_spare(t: Tables, x: Scratch, k: int, i: int, margin: float, free_g: float) -> float:
     """Pump a share more aboard, as far as tanks and legal weight allow; its mass."""
     grams = 0.0
-    for s in range(t.density_g_ml.size):
+    for s in range(len(t.density_g_ml)):
         spare = 0
-        if x.calls[i, s].taken_ml:
-            room = t.tanks[k, s].capacity_ml - x.kinds[s].level_ml
-            spare = max(0, min(int(x.calls[i, s].wanted_ml * margin), room))
+        if x.calls[i][s].taken_ml:
+            room = t.tanks[k][s].capacity_ml - x.kinds[s].level_ml
+            spare = max(0, min(int(x.calls[i][s].wanted_ml * margin), room))
         x.kinds[s].spare_ml = spare
         grams += spare * t.density_g_ml[s]
     if grams == 0.0:
         return 0.0
     share = min(1.0, max(0.0, free_g) / grams)
     grams = 0.0
-    for s in range(t.density_g_ml.size):
+    for s in range(len(t.density_g_ml)):
         spare = int(x.kinds[s].spare_ml * share)
-        x.calls[i, s].taken_ml += spare
+        x.calls[i][s].taken_ml += spare
         x.kinds[s].level_ml += spare
         grams += spare * t.density_g_ml[s]
     return grams

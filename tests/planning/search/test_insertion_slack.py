@@ -9,9 +9,9 @@ import pytest
 
 from routing.planning.evaluate.state import INFEASIBLE, Judge, State
 from routing.planning.problem.problem import Problem, depot_stop
-from routing.planning.search.insertion import _places_of
 from routing.planning.search.search import adopt
 from tests.support.hand import along, truck, visit
+from tests.support.searches import places_of
 from tests.support.tiny_days import any_kind, make_day
 
 
@@ -73,7 +73,7 @@ def check(state: State) -> int:
     """No lawful place is ruled out; gives how many there were."""
     lawful = lawful_places(state)
     for v, k, at, _ in lawful:
-        fitting = {p.at for p in _places_of(state, k, v) if p.fits}
+        fitting = {p.at for p in places_of(state, k, v) if p.fits}
         assert at in fitting, (v, k, at)
     return len(lawful)
 
@@ -101,7 +101,7 @@ def test_no_lawful_place_is_ruled_out_where_it_takes_the_last_second(first: int)
             if tight.route_cost(k, route) < INFEASIBLE:
                 tight.put(k, route)
                 with_it = tight.judge(k, (*route[:at], v, *route[at:])).cost < INFEASIBLE
-                assert not with_it or at in {p.at for p in _places_of(tight, k, v) if p.fits}, (
+                assert not with_it or at in {p.at for p in places_of(tight, k, v) if p.fits}, (
                     seed,
                     v,
                     k,
@@ -123,6 +123,6 @@ def test_the_guess_is_the_price_by_way_wages_overtime_and_fuel_by_load() -> None
     route = tuple(s for s in state.routes[0] if s != 3)
     state.put(0, route)
     base = state.judge(0, route).cost
-    for place in _places_of(state, 0, 3):
+    for place in places_of(state, 0, 3):
         exact = state.judge(0, (*route[: place.at], 3, *route[place.at :])).cost - base
         assert place.guess == pytest.approx(exact, rel=0.01)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from routing.planning.compiled.tables import Floats, Ints
-from routing.planning.machine_code.jit import inlined, jit
+from routing.planning.machine_code.records import Floats, Ints
+from routing.planning.machine_code.text import inlined, kernel
 
 
 @inlined
@@ -13,7 +13,7 @@ def copy(source: Ints, first: int, target: Ints, at: int, count: int) -> None:
         target[at + i] = source[first + i]
 
 
-@jit
+@kernel
 def sort_by(keys: Floats, items: Ints, count: int) -> None:
     """Sort the first items by their keys, which are moved along (D.L. Shell, CACM 2(7), 1959)."""
     gap = 1
@@ -29,7 +29,7 @@ def sort_by(keys: Floats, items: Ints, count: int) -> None:
         gap //= 3
 
 
-@jit
+@kernel
 def heap(keys: Floats, ranked: Ints, count: int) -> None:
     """Rank the first keys as a heap, smallest on top."""
     for i in range(count):

@@ -1,0 +1,1 @@
+"""The rules about one route, each stated once: loads, clock, cost, stability."""
