@@ -263,3 +263,23 @@ def test_the_readme_of_the_demos_tells_of_every_special_yard(county: Demo) -> No
     special = STARVING | set(NOT_FED) | {"Y10", "Y12", "Y20", "Y22", "Y07", "Y08", "Y36", "Y23", "Y33", "Y18"}
     for yard_id in special:
         assert f"{yard_id} {county.operation.yards[yard_id].name}" in text
+
+
+def test_each_rule_of_the_dose_binds_somewhere(county: Demo) -> None:
+    """Want, feeder, spoiling, box, own target, flow, last feeding date: as data_demo/README.md lists."""
+    gallons = {y: county.needs[y].doses[0].each_l / L_PER_US_GAL for y in ("Y14", "Y21", "Y26", "Y31", "Y04")}
+    assert all(1.2 < gallons[y] < 1.5 for y in ("Y14", "Y21", "Y26"))
+    assert {county.needs[y].rounds_left for y in ("Y14", "Y21", "Y26")} == {0}
+    assert "is taken in the 21 days it keeps" in county.needs["Y31"].why
+    assert "of the 30 lb wanted" in county.needs["Y32"].why
+    assert "of the 55 lb wanted" in county.needs["Y29"].why
+    assert county.operation.groups_of("Y04")[0].flow_kg_per_day > 0
+    late = {y for y, n in county.needs.items() if any("feed_by" in c for c in n.cautions)}
+    assert {"Y08", "Y13", "Y15", "Y16", "Y20", "Y31", "Y32"} <= late
+    assert not {"Y01", "Y14", "Y21", "Y26"} & late
+
+
+def test_cautions_of_single_stops_stand_in_the_plan(county: Demo) -> None:
+    found = {(w.code, w.place_id) for w in county.plan.warnings}
+    assert ("foulbrood", "Y07") in found
+    assert any(code == "watch_empties" for code, _ in found)

@@ -88,6 +88,8 @@ class Operation:
                 value = getattr(group, f.name)
                 if isinstance(value, TimeWindow):
                     value = [value.start_s, value.end_s]
+                elif isinstance(value, date):
+                    value = value.isoformat()
                 found[key] = Assumption(value, f.metadata["unit"], source)
         return found
 

@@ -64,6 +64,7 @@ class Position:
 class Yard:
     """An apiary: where it is, when and by which trucks it can be reached, and its standing.
 
+    ``called_in``: the words of a call for the feeding date by the day log; such a yard must be fed.
     ``permit``: who allowed entry to a yard with foulbrood, and when. Such a yard is a quarantined one.
     """
 
@@ -92,6 +93,7 @@ class Yard:
     contact: str = ""
     hazards: str = ""
     note: str = ""
+    called_in: str = ""
 
     def __post_init__(self) -> None:
         require(bool(self.yard_id), "a yard needs an id")
@@ -145,6 +147,8 @@ class ColonyGroup:
     ``feed_left_l`` was in the feeder at the inspection (in the tub, for a communal one); ``fed`` is what
     each colony got since, in order. Where only some colonies of a group were fed, the day log parts it in
     two; ``part_of`` is then the group's own name. ``daily_use_kg`` None: the operation's own.
+    ``target_stores_kg`` None: by the hive. ``hive_frames``: how many of its frames can hold stores; None: not
+    known.
     """
 
     yard_id: str
@@ -158,6 +162,8 @@ class ColonyGroup:
     feed_left_l: float = 0.0
     flow_kg_per_day: float = 0.0
     daily_use_kg: float | None = None
+    target_stores_kg: float | None = None
+    hive_frames: float | None = None
     fed: tuple[FedSince, ...] = ()
     part_of: str = ""
 

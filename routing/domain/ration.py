@@ -74,7 +74,9 @@ class YardNeed:
 
     ``doses`` empty: nothing is to be given today, for ``reason_code``, ``reason``, ``remedy``.
     ``windows`` not None: feed only then (late in the day, under robbing), besides the gate hours.
-    ``rounds_left`` feedings still to come after this one. ``why``: one sentence on the number.
+    ``rounds_left`` feedings still to come after this one (999: never done at this pace);
+    ``next_visit_days`` until the first feeder is empty or its syrup spoilt (0: none is filled). ``why``: one
+    sentence on the number.
     ``starving`` yards must be served, ``urgent`` ones that were called in, and those that the keeper put
     down as a ``must``; one that has need but no dose (a refused feeder) keeps the flag.
     """
@@ -93,6 +95,7 @@ class YardNeed:
     cautions: tuple[str, ...] = ()
     urgent: bool = False
     must: bool = False
+    next_visit_days: float = 0.0
 
     @property
     def required(self) -> bool:

@@ -7,6 +7,7 @@ the default, so that a plan can show what it rests on.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
+from datetime import date
 from typing import Any
 
 from routing.domain.clock import TimeWindow
@@ -14,6 +15,7 @@ from routing.domain.errors import require
 from routing.domain.places import Frame
 
 ESTIMATE = "estimate"
+_HOHENHEIM = "Curth, University of Hohenheim 1981, reprinted: stores of 18.6 % water"
 
 
 def setting(default: Any, unit: str, source: str) -> Any:
@@ -149,7 +151,22 @@ class FeedingSettings:
     daily_use_kg: float = setting(
         0.3, "kg honey per colony and day", "estimate, from memory: 0.2-0.5 in dearth with brood"
     )
-    conversion: float = setting(0.80, "stored sugar / fed sugar", "estimate, from memory: 0.70-0.95")
+    target_nucleus_kg: float = setting(
+        10.0,
+        "kg honey per colony on up to 6 frames",
+        "10 kg: school apiary, Germany (weak); 6 to 23 published",
+    )
+    target_single_kg: float = setting(
+        25.0, "kg honey per colony on up to 12 frames", "55 lb: CAPA, quoted (weak); 16 to 25 kg published"
+    )
+    conversion: float | None = setting(
+        None, "stored sugar / fed sugar; none: by strength and kind of each syrup", "a choice"
+    )
+    conversion_1to1: float = setting(0.73, "stored / fed sugar at 50 % solids", _HOHENHEIM)
+    conversion_3to2: float = setting(0.875, "stored / fed sugar at 60 % solids", _HOHENHEIM)
+    conversion_2to1: float = setting(0.915, "stored / fed sugar at 66.7 % solids", _HOHENHEIM)
+    conversion_inverted: float = setting(0.95, "stored / fed sugar, HFCS and invert", "estimate: 0.93-0.97")
+    feed_by: date | None = setting(None, "last date on which winter feed is given", "a choice")
     honey_moisture: float = setting(
         0.186, "mass fraction", "USDA AMS grades of extracted honey 1985: at most 18.6 %"
     )
@@ -184,7 +201,10 @@ class FeedingSettings:
         require(self.goal in ("winter", "survive", "build"), f"goal is winter, survive or build: {self.goal}")
         require(self.robbing in ("low", "high"), f"robbing is low or high: {self.robbing}")
         require(self.spill_prone in ("late", "never"), f"spill_prone is late or never: {self.spill_prone}")
-        require(0.70 <= self.conversion <= 0.95, f"conversion is 0.70 to 0.95, not {self.conversion}")
+        require(
+            self.conversion is None or 0.70 <= self.conversion <= 0.98,
+            f"conversion is 0.70 to 0.98, not {self.conversion}",
+        )
         require(
             0.1 <= self.honey_moisture <= 0.25, f"honey holds 10 to 25 % water, not {self.honey_moisture}"
         )

@@ -38,7 +38,10 @@ class Risk(StrEnum):
 
 @dataclass(frozen=True)
 class Syrup:
-    """A syrup as bought or mixed. ``density_kg_per_l`` None: from the table of its kind (need/syrup)."""
+    """A syrup as bought or mixed. ``density_kg_per_l`` None: from the table of its kind (need/syrup).
+
+    ``conversion`` None: the operation's, or by strength (need/conversion).
+    """
 
     syrup_id: str
     kind: SyrupKind
@@ -50,6 +53,7 @@ class Syrup:
     lot: str = ""
     temperature_c: float | None = None
     supplier: str = ""
+    conversion: float | None = None
 
     def __post_init__(self) -> None:
         require(0 < self.solids < 1, f"solids are a mass fraction between 0 and 1, not {self.solids}")

@@ -22,6 +22,7 @@ from routing.need.keeping import (
 )
 from routing.need.on_hand import on_hand
 from routing.need.refusal import spills_under_robbing
+from routing.need.rounds import MOST_ROUNDS
 from routing.need.stores import OnHand, days_since_inspection
 from routing.need.syrup import density_is_estimated
 from routing.need.temperature import temperature_of
@@ -47,6 +48,7 @@ class Feeding:
     syrup: Syrup
     given: Given
     days_after: float
+    goal_missed: str = ""
 
 
 def yard_cautions(
@@ -58,7 +60,12 @@ def yard_cautions(
 ) -> tuple[str, ...]:
     """Everything to be careful about in a yard on a date, each said once, most grave first."""
     words = Wording(operation.units)
-    found = [*_disease(yard), *_inspections(groups, operation, day), *_spoilt(groups, operation, day)]
+    found = [
+        *_called(yard),
+        *_disease(yard),
+        *_inspections(groups, operation, day),
+        *_spoilt(groups, operation, day),
+    ]
     if feedings:
         found += _robbing(feedings, operation)
         found += _season(yard, feedings, operation, day)
@@ -67,6 +74,11 @@ def yard_cautions(
         found += _colony(feeding, operation)
         found += _syrup(feeding.syrup, temperature_of(yard, operation), words)
     return tuple(dict.fromkeys(found))
+
+
+def _called(yard: Yard) -> Iterator[str]:
+    if yard.called_in:
+        yield f"URGENT: {yard.called_in}" + ("" if yard.called_in == "called in" else " (called in)")
 
 
 def _disease(yard: Yard) -> Iterator[str]:
@@ -163,7 +175,12 @@ def _colony(feeding: Feeding, operation: Operation) -> Iterator[str]:
         yield f"{group.group}: few bees under a hive-top feeder let the syrup chill and spoil; look sooner"
     if given.rounds_left >= MANY_ROUNDS:
         name = feeding.feeder.feeder_id
-        yield f"{group.group}: {given.rounds_left} more rounds with {name}; a larger feeder needs fewer"
+        rounds = f"{given.rounds_left} more rounds with {name}; a larger feeder needs fewer"
+        if given.rounds_left >= MOST_ROUNDS:
+            rounds = f"{name} brings less than is eaten between visits: the goal is never met with it"
+        yield f"{group.group}: {rounds}"
+    if feeding.goal_missed:
+        yield f"{group.group}: {feeding.goal_missed}"
     if given.limit is Limit.SPOILS:
         yield f"{group.group}: so few bees take little before the syrup spoils; do not give more at once"
     if given.limit is Limit.PAIL and given.spoils:

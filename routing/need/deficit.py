@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from routing.domain.places import ColonyGroup
 from routing.domain.settings import FeedingSettings
 from routing.domain.supplies import Syrup
-from routing.need.stores import OnHand, is_starving, net_use_kg_per_day, use_kg_per_day
+from routing.need.conversion import conversion_of
+from routing.need.stores import OnHand, is_starving, net_use_kg_per_day
 from routing.need.syrup import sugar_kg_per_l
+from routing.need.target import box_kg, kept_kg
 
 
 @dataclass(frozen=True)
@@ -30,8 +33,7 @@ def honey_kg_per_l(sugar_kg_per_l: float, conversion: float, honey_moisture: flo
     """Stores (kg of ripe honey) that a litre of syrup becomes.
 
     stores = sugar * conversion / (1 - moisture). The bees use part of the sugar for the work of
-    taking, inverting and drying the syrup: ``conversion`` is what they store of it (estimate, 0.70 to
-    0.95, lower for thin syrup; no controlled figure is published).
+    taking, inverting and drying the syrup: ``conversion`` is what they store of it (``conversion_of``).
 
     References: moisture of ripe honey, USDA AMS standards for grades of extracted honey (1985).
     """
@@ -40,7 +42,7 @@ def honey_kg_per_l(sugar_kg_per_l: float, conversion: float, honey_moisture: flo
 
 def stores_kg_per_l(syrup: Syrup, feeding: FeedingSettings) -> float:
     """Stores (kg of ripe honey) that a litre of a syrup becomes, by the operation's settings."""
-    return honey_kg_per_l(sugar_kg_per_l(syrup), feeding.conversion, feeding.honey_moisture)
+    return honey_kg_per_l(sugar_kg_per_l(syrup), conversion_of(syrup, feeding), feeding.honey_moisture)
 
 
 def syrup_for_deficit_l(
@@ -50,25 +52,22 @@ def syrup_for_deficit_l(
     return max(0.0, deficit_kg) / honey_kg_per_l(sugar_kg_per_l, conversion, honey_moisture)
 
 
-def kept_kg(group: ColonyGroup, feeding: FeedingSettings) -> float:
-    """Honey that should always stand in a colony, kg: the winter target, or the reserve; never starvation."""
-    use = use_kg_per_day(group, feeding)
-    aim = feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * use
-    return max(feeding.starving_days * use, aim)
-
-
-def flow_suffices(group: ColonyGroup, has: OnHand, feeding: FeedingSettings) -> bool:
+def flow_suffices(group: ColonyGroup, has: OnHand, feeding: FeedingSettings, day: date) -> bool:
     """Whether a nectar flow, as noted, brings a colony to its goal in time without syrup.
 
-    In time is the next visit. In build-up a flow that covers the use does what syrup would. A starving
-    colony never relies on a flow: it may end tomorrow.
+    In time is the last feeding date in winter feeding, where one is set, else the next visit. In build-up a
+    flow that covers the use does what syrup would. A starving colony never relies on a flow: it may end
+    tomorrow.
     """
     if group.flow_kg_per_day <= 0 or is_starving(has, group, feeding):
         return False
     gain = -net_use_kg_per_day(group, feeding)
     if feeding.goal == "build":
         return gain >= 0
-    later_kg = has.stores_kg + has.feeder_kg + gain * feeding.next_visit_days
+    days = feeding.next_visit_days
+    if feeding.goal == "winter" and feeding.feed_by is not None:
+        days = max(0, (feeding.feed_by - day).days)
+    later_kg = has.stores_kg + has.feeder_kg + gain * days
     return gain >= 0 and later_kg >= kept_kg(group, feeding)
 
 
@@ -82,15 +81,18 @@ def deficit_of(group: ColonyGroup, has: OnHand, feeding: FeedingSettings, syrup:
     alone (an order-up-to rule: nobody drives out for the use of a few days).
     ``survive``: the reserve days are to stand at the next visit. ``build``: a daily ration of syrup
     until the next visit whatever the stores, but never less than survival. A starving colony wants
-    no less than takes it out of starving, and never less than the smallest dose.
+    no less than takes it out of starving, and never less than the smallest dose. Nobody wants more than
+    the box holds.
     """
     stores, kept = has.stores_kg, kept_kg(group, feeding)
     use = net_use_kg_per_day(group, feeding) * feeding.next_visit_days
     if feeding.goal == "winter" and stores + has.feeder_kg >= kept:
         use = 0.0
-    short = max(0.0, kept + use - stores)
+    wanted = min(kept + use, box_kg(group, feeding))
+    use = wanted - kept
+    short = max(0.0, wanted - stores)
     litres = short / stores_kg_per_l(syrup, feeding)
     if is_starving(has, group, feeding):
         litres = max(litres, feeding.min_dose_l)
     build_l = feeding.build_l_per_day * feeding.next_visit_days if feeding.goal == "build" else 0.0
-    return Deficit(stores, kept + use, use, short, max(litres, build_l), by_build_up=build_l > litres)
+    return Deficit(stores, wanted, use, short, max(litres, build_l), by_build_up=build_l > litres)

@@ -9,8 +9,10 @@ from math import ceil, floor
 from routing.domain.places import ColonyGroup, Yard
 from routing.domain.supplies import Feeder, FeederPosition, Syrup
 from routing.need.keeping import keeping_days_in_feeder
+from routing.need.rounds import Pace, rounds_at
 from routing.need.stores import OnHand
-from routing.need.uptake import days_to_empty, taken_before_spoiling_l
+from routing.need.uptake import days_to_empty, taken_before_spoiling_l, uptake_l_per_day
+from routing.need.wording import Wording
 
 PAIL_SHARE = 0.5
 """A choice: a pail is swapped when it is less than half full and at least half of a new one is needed."""
@@ -27,23 +29,48 @@ class Limit(StrEnum):
 
 @dataclass(frozen=True)
 class Room:
-    """What a feeder can take: ``empty_l`` when empty, ``now_l`` today, ``taken_l`` before it spoils."""
+    """What a feeder can take: ``empty_l`` when empty, ``now_l`` today, ``taken_l`` before it spoils.
+
+    ``left_l`` is good syrup in it now. All per colony.
+    """
 
     empty_l: float
     now_l: float
     taken_l: float
     keeps_days: float
+    left_l: float = 0.0
+
+
+@dataclass(frozen=True)
+class Use:
+    """What a colony eats beyond a flow, as litres of its syrup a day, and the days between visits."""
+
+    l_per_day: float
+    next_visit_days: float
 
 
 @dataclass(frozen=True)
 class Given:
-    """A dose per colony in litres (0: nothing), what limited it, and what follows from it."""
+    """A dose per colony in litres (0: nothing), what limited it, and what follows from it.
+
+    ``lasts_days`` until the feeder is empty, with what was in it; ``pace`` of the rounds still to come.
+    """
 
     each_l: float
     limit: Limit
-    rounds_left: int
     lasts_days: float
+    pace: Pace
     spoils: bool = False
+
+    @property
+    def rounds_left(self) -> int:
+        """Further rounds until nothing is left to want, as visits are planned."""
+        return rounds_at(self.pace, self.pace.interval_days)
+
+    @property
+    def next_visit_days(self) -> float:
+        """Days to the next visit: when the feeder is empty or its syrup spoilt, whichever is first."""
+        return self.pace.due_days
 
 
 def room_in(
@@ -61,22 +88,33 @@ def room_in(
     now = max(0.0, empty - has.feeder_l * sharers)
     keeps = keeping_days_in_feeder(syrup, feeder.position, temperature_c)
     taken = taken_before_spoiling_l(group.strength_frames, feeder.position, temperature_c, keeps)
-    return Room(empty / sharers, now / sharers, taken, keeps)
+    return Room(empty / sharers, now / sharers, taken, keeps, has.feeder_l)
 
 
 def give(
-    want_l: float, room: Room, group: ColonyGroup, feeder: Feeder, step_l: float, temperature_c: float
+    want_l: float, room: Room, group: ColonyGroup, feeder: Feeder, wording: Wording, air_c: float, use: Use
 ) -> Given:
-    """The dose of one colony that wants ``want_l`` more than is in its feeder."""
+    """The dose of one colony that wants ``want_l`` more than is in its feeder, at the air temperature.
+
+    ``use`` says what is eaten between visits; ``wording`` to which step a crew measures.
+    """
+    step_l = wording.step_l
     each, limit = (room.now_l, Limit.PAIL) if feeder.swapped else _poured(want_l, room, step_l)
     if each != feeder.capacity_l:
         each = floor(each * 1000 + 1e-6) / 1000
-    lasts = days_to_empty(each, group.strength_frames, feeder.position, temperature_c)
-    per_round = room.empty_l if feeder.swapped else min(room.empty_l, room.taken_l)
+    rate = uptake_l_per_day(group.strength_frames, feeder.position, air_c)
+    lasts = days_to_empty(each + room.left_l, group.strength_frames, feeder.position, air_c)
     left_l = want_l - each
-    # What is left of a want after rounding to the step is no reason to come again.
-    rounds = ceil(left_l / per_round - 1e-9) if left_l > step_l and per_round > 0 else 0
-    return Given(each, limit, rounds, lasts, spoils=each > room.taken_l + 1e-9)
+    pace = Pace(
+        # What is left of a want after rounding to the step is no reason to come again.
+        left_l=left_l if left_l > step_l else 0.0,
+        per_round_l=room.empty_l if feeder.swapped else min(room.empty_l, room.taken_l),
+        use_l_per_day=use.l_per_day,
+        planned_days=use.next_visit_days,
+        due_days=max(1.0, min(lasts, room.keeps_days)),
+        uptake_l_per_day=rate,
+    )
+    return Given(each, limit, lasts, pace, spoils=each > room.taken_l + 1e-9)
 
 
 def _poured(want_l: float, room: Room, step_l: float) -> tuple[float, Limit]:

@@ -10,11 +10,13 @@ from routing.domain.clock import TimeWindow
 from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Priority, Yard
 from routing.domain.ration import Dose, YardNeed
-from routing.domain.supplies import FeederPosition
+from routing.domain.settings import FeedingSettings
+from routing.domain.supplies import FeederPosition, Syrup
 from routing.domain.units import DAY_S
 from routing.need.cautions import Feeding, yard_cautions
 from routing.need.deficit import deficit_of, stores_kg_per_l
-from routing.need.dose import give, room_in
+from routing.need.dose import Use, give, room_in
+from routing.need.goal_date import goal_missed
 from routing.need.on_hand import on_hand, yard_days_of_stores
 from routing.need.refusal import (
     Refusal,
@@ -28,6 +30,7 @@ from routing.need.sentence import Grounds, fed_clause, refused_clause, sentence
 from routing.need.stores import (
     MOST_DAYS,
     is_starving,
+    net_use_kg_per_day,
     use_kg_per_day,
 )
 from routing.need.syrup import resolve
@@ -97,9 +100,17 @@ def _judge(group: ColonyGroup, yard: Yard, operation: Operation, day: date) -> R
     )
     if refusal is not None:
         return refusal
-    given = give(want_l, room, group, feeder, words.step_l, temperature_c)
+    given = give(want_l, room, group, feeder, words, temperature_c, _use(group, feeding, syrup))
     grounds = Grounds(group, has, feeder, deficit, want_l, room, given)
-    return _Fed(grounds, _dose(grounds, operation), _feeding(grounds, operation))
+    return _Fed(grounds, _dose(grounds, operation), _feeding(grounds, operation, day))
+
+
+def _use(group: ColonyGroup, feeding: FeedingSettings, syrup: Syrup) -> Use:
+    """What is eaten between rounds; a daily ration is none of it, for it is given whatever the stores."""
+    if feeding.goal == "build":
+        return Use(0.0, feeding.next_visit_days)
+    net_kg = max(0.0, net_use_kg_per_day(group, feeding))
+    return Use(net_kg / stores_kg_per_l(syrup, feeding), feeding.next_visit_days)
 
 
 def _dose(grounds: Grounds, operation: Operation) -> Dose:
@@ -118,14 +129,15 @@ def _dose(grounds: Grounds, operation: Operation) -> Dose:
     )
 
 
-def _feeding(grounds: Grounds, operation: Operation) -> Feeding:
+def _feeding(grounds: Grounds, operation: Operation, day: date) -> Feeding:
     settings = operation.feeding
     syrup = operation.syrups[grounds.group.syrup_id]
     has = grounds.has
     after_kg = has.stores_kg + has.feeder_kg + grounds.given.each_l * stores_kg_per_l(syrup, settings)
     use = use_kg_per_day(grounds.group, settings)
     days_after = min(MOST_DAYS, after_kg / use) if use > 0 else MOST_DAYS
-    return Feeding(grounds.group, has, grounds.feeder, syrup, grounds.given, days_after)
+    late = goal_missed(grounds.given.pace, syrup, settings, day, Wording(operation.units))
+    return Feeding(grounds.group, has, grounds.feeder, syrup, grounds.given, days_after, late)
 
 
 def _something(
@@ -141,10 +153,11 @@ def _something(
         days_of_stores=stores_days,
         starving=stores_days < settings.starving_days,
         rounds_left=max(one.grounds.given.rounds_left for one in fed),
+        next_visit_days=min(one.grounds.given.next_visit_days for one in fed),
         why=why,
         windows=(TimeWindow(settings.late_from_s, DAY_S),) if late else None,
         cautions=yard_cautions(yard, groups, [one.feeding for one in fed], operation, day),
-        must=yard.priority is Priority.MUST,
+        must=yard.priority is Priority.MUST or bool(yard.called_in),
     )
 
 
@@ -164,5 +177,5 @@ def _nothing(
         reason=refusal.reason,
         remedy=refusal.remedy,
         cautions=yard_cautions(yard, groups, (), operation, day),
-        must=yard.priority is Priority.MUST,
+        must=yard.priority is Priority.MUST or bool(yard.called_in),
     )

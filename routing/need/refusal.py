@@ -158,10 +158,10 @@ def group_refusal(
             f"last inspected {days(age)} ago, on {group.date}",
             "inspect it again and add the row to colonies.csv",
         )
-    if flow_suffices(group, has, feeding):
+    if flow_suffices(group, has, feeding, day):
         return Refusal(
             ReasonCode.FLOW_ON,
-            "the nectar flow brings what is wanted by the next visit",
+            "the nectar flow brings what is wanted in time",
             "look again when the flow ends",
         )
     return _feeder_refusal(feeder, yard, operation)

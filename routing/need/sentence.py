@@ -12,6 +12,7 @@ from routing.domain.supplies import Feeder, FeederPosition
 from routing.need.deficit import Deficit
 from routing.need.dose import Given, Limit, Room
 from routing.need.refusal import Refusal
+from routing.need.rounds import MOST_ROUNDS
 from routing.need.stores import OnHand, judged_kg
 from routing.need.wording import Wording, count, days, short_date
 
@@ -120,7 +121,19 @@ def _after(grounds: Grounds, feeding: FeedingSettings) -> str:
     parts = []
     lasts = grounds.given.lasts_days
     if lasts <= 60:
-        parts.append(f"empty in about {days(lasts)}")
-    if grounds.given.rounds_left:
+        parts.append(f"feeder empty in about {days(lasts)}{_due(grounds, feeding)}")
+    if grounds.given.rounds_left >= MOST_ROUNDS:
+        parts.append("with this feeder the goal is never met")
+    elif grounds.given.rounds_left:
         parts.append(f"{count(grounds.given.rounds_left, 'more round')} to come")
     return ", ".join(parts)
+
+
+def _due(grounds: Grounds, feeding: FeedingSettings) -> str:
+    """When to come again, where that is sooner than visits are planned."""
+    given = grounds.given
+    if not given.rounds_left or given.next_visit_days >= feeding.next_visit_days:
+        return ""
+    if given.next_visit_days >= given.lasts_days:
+        return f", not in {days(feeding.next_visit_days)}: come then"
+    return f", its syrup spoilt in {days(given.next_visit_days)}: come then"

@@ -26,6 +26,7 @@ from routing.log.facts import (
     Received,
     Refilled,
     Started,
+    Urgent,
     Withdrawn,
 )
 from tests.support.builders import DAY, INSPECTED, small_case
@@ -241,3 +242,24 @@ def test_no_colony_and_no_litre_is_lost_on_the_way(
     carried_l = sum(fed.each_l * group.colonies for group in found for fed in group.fed)
     assert carried_l == pytest.approx(sum(volume_l for _, _, volume_l, _ in visits), abs=1e-6)
     assert len({group.group for group in found}) == len(found)
+
+
+def test_a_yard_called_in_for_tomorrow_is_marked_tomorrow_and_on_no_other_day() -> None:
+    season = Season()
+    season.note(NEXT, -10.0, Urgent("Y9", words="light as a feather"))
+    assert season.morning(NEXT).yards["Y9"].called_in == "light as a feather"
+    assert season.morning(DAY).yards["Y9"].called_in == ""
+    assert season.morning(NEXT + timedelta(days=1)).yards["Y9"].called_in == ""
+    assert season.morning(NEXT, today=False).yards["Y9"].called_in == ""
+
+
+def test_a_call_is_answered_by_feeding_the_yard_or_withdrawn() -> None:
+    season = Season()
+    call = season.note(NEXT, 7.0, Urgent("Y9"))
+    season.fed("Y9", pour("all", 36, 270.0), day=NEXT)
+    assert season.morning(NEXT).yards["Y9"].called_in == ""
+    season = Season()
+    call = season.note(NEXT, 7.0, Urgent("Y9"))
+    assert season.morning(NEXT).yards["Y9"].called_in == "called in"
+    season.note(NEXT, 8.0, Withdrawn(), corrects=call.event_id)
+    assert season.morning(NEXT).yards["Y9"].called_in == ""

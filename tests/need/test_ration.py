@@ -90,8 +90,17 @@ def test_room_a_hair_under_a_whole_step_is_that_step() -> None:
 
 
 def test_many_rounds_to_come_ask_for_a_larger_feeder() -> None:
-    assert any("larger feeder" in caution for caution in need(group(20, feeder_id="jar")).cautions)
-    assert not any("larger feeder" in caution for caution in need(group(20)).cautions)
+    lean = {"daily_use_kg": 0.05, "next_visit_days": 7}
+    assert any("larger feeder" in c for c in need(group(20, feeder_id="jar"), **lean).cautions)
+
+
+def test_a_jar_that_holds_less_than_is_eaten_between_visits_never_meets_the_goal() -> None:
+    """A quart of 2:1 becomes 1.8 lb; at 0.66 lb a day 4.6 lb are eaten in a week."""
+    found = need(group(20, feeder_id="jar"), next_visit_days=7)
+    assert found.rounds_left == 999
+    assert "with this feeder the goal is never met" in found.why
+    assert any("the goal is never met with it" in caution for caution in found.cautions)
+    assert not any("larger feeder" in caution for caution in need(group(70)).cautions)
 
 
 def test_full_feeder_is_named_as_the_reason() -> None:
@@ -257,6 +266,12 @@ def test_a_yard_with_foulbrood_is_fed_only_by_a_typed_permit(found: Foulbrood) -
     fed = need(group(20), yard=samples.yard("Y1", permit="inspector, 3 Sept", **ill), work=allowed)
     assert fed.doses
     assert any("inspector, 3 Sept" in caution for caution in fed.cautions)
+
+
+def test_a_yard_called_in_must_be_fed_and_its_card_says_who_called() -> None:
+    found = need(group(60), yard=samples.yard("Y1", called_in="bees at the doors"))
+    assert found.must
+    assert found.cautions[0] == "URGENT: bees at the doors (called in)"
 
 
 def test_nothing_is_given_in_a_flow_that_brings_the_target_by_the_next_visit() -> None:

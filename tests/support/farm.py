@@ -55,7 +55,8 @@ def farm(
 ) -> Operation:  # fmt: skip
     """An operation of one yard with the given groups and feeding settings."""
     settings: dict[str, Any] = {
-        "syrup_id": "2:1", "target_stores_kg": 90 * KG_PER_LB, "daily_use_kg": 0.3, **feeding,
+        "syrup_id": "2:1", "target_stores_kg": 90 * KG_PER_LB, "daily_use_kg": 0.3, "conversion": 0.8,
+        **feeding,
     }  # fmt: skip
     base = samples.operation(
         yards=(yard or samples.yard("Y1"),),

@@ -12,7 +12,7 @@ from math import exp, log
 
 from routing.audit.evidence.book import Book
 from routing.domain.places import ColonyGroup, Yard
-from routing.domain.supplies import Feeder, FeederPosition, Syrup
+from routing.domain.supplies import Feeder, FeederPosition, Syrup, SyrupKind
 
 FRAME_L_PER_DAY = 0.125
 SPEED = {"entrance": 0.5, "lid": 1.0, "frame": 1.3, "top": 1.8, "communal": 1.3}
@@ -145,7 +145,21 @@ def honey_kg_per_l(book: Book, syrup: Syrup) -> float:
     """Stores that a litre of syrup becomes: sugar x conversion / (1 - moisture)."""
     feeding = book.operation.feeding
     sugar_kg = syrup.solids * (syrup.density_kg_per_l or 0.0)
-    return sugar_kg * feeding.conversion / (1.0 - feeding.honey_moisture)
+    return sugar_kg * stored_share(book, syrup) / (1.0 - feeding.honey_moisture)
+
+
+def stored_share(book: Book, syrup: Syrup) -> float:
+    """Stored sugar for each unit fed: as typed for the syrup or for all; sugar syrups by strength."""
+    feeding = book.operation.feeding
+    typed = feeding.conversion if syrup.conversion is None else syrup.conversion
+    if typed is not None:
+        return typed
+    if syrup.kind in (SyrupKind.HFCS42, SyrupKind.HFCS55, SyrupKind.INVERT):
+        return feeding.conversion_inverted
+    thin, middle, thick = feeding.conversion_1to1, feeding.conversion_3to2, feeding.conversion_2to1
+    if syrup.solids <= 0.60:
+        return thin + (middle - thin) * max(0.0, (syrup.solids - 0.50) / 0.10)
+    return middle + (thick - middle) * min(1.0, (syrup.solids - 0.60) / (2 / 3 - 0.60))
 
 
 def _between(rows: Sequence[tuple[float, float]], x: float) -> float:

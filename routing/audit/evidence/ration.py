@@ -19,7 +19,7 @@ from routing.audit.evidence.on_hand import (
     uptake_l,
     use_kg,
 )
-from routing.audit.evidence.stores import flow_meets_goal, group_days
+from routing.audit.evidence.stores import flow_meets_goal, goal_kg, group_days, holds_kg
 from routing.domain.places import ColonyGroup, Foulbrood, Health, Yard
 from routing.domain.supplies import Feeder, FeederPosition, Risk, Syrup
 from routing.domain.units import L_PER_US_GAL
@@ -124,12 +124,12 @@ def _may_not_be_filled(book: Book, yard: Yard, feeder: Feeder) -> bool:
 def lacking_l(book: Book, group: ColonyGroup, has: OnHand, syrup: Syrup) -> float:
     """Litres of syrup that bring one colony to its goal, what is in its feeder not counted."""
     feeding, use = book.operation.feeding, use_kg(book, group)
-    goal_kg = feeding.target_stores_kg if feeding.goal == "winter" else feeding.reserve_days * use
-    goal_kg = max(goal_kg, feeding.starving_days * use)
+    stands_kg = goal_kg(book, group)
     by_next_visit_kg = (use - group.flow_kg_per_day) * feeding.next_visit_days
-    if feeding.goal == "winter" and has.stores_kg + has.feeder_kg >= goal_kg:
+    if feeding.goal == "winter" and has.stores_kg + has.feeder_kg >= stands_kg:
         by_next_visit_kg = 0.0
-    litres = max(0.0, goal_kg + by_next_visit_kg - has.stores_kg) / honey_kg_per_l(book, syrup)
+    wanted_kg = min(holds_kg(book, group), stands_kg + by_next_visit_kg)
+    litres = max(0.0, wanted_kg - has.stores_kg) / honey_kg_per_l(book, syrup)
     if _starves(book, group):
         litres = max(litres, feeding.min_dose_l)
     if feeding.goal == "build":

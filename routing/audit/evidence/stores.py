@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from math import exp, log
+from math import exp, inf, log
 
 from routing.audit.evidence.book import Book
 from routing.audit.evidence.on_hand import on_hand, use_kg
-from routing.domain.places import ColonyGroup
+from routing.domain.places import ColonyGroup, Frame
 
 MOST_DAYS = 999.0
 
@@ -29,16 +29,39 @@ def is_starving(book: Book, yard_id: str) -> bool:
     return days is not None and days < book.operation.feeding.starving_days - 1e-9
 
 
+def holds_kg(book: Book, group: ColonyGroup) -> float:
+    """Honey that the frames of a hive hold; no end to it where their number is not given."""
+    if group.hive_frames is None:
+        return inf
+    return group.hive_frames * book.operation.feeding.frame_kg(group.stores.frame or Frame.DEEP)
+
+
+def goal_kg(book: Book, group: ColonyGroup) -> float:
+    """Stores that should stand in a colony: by its row, its hive or the goal, up to what its frames hold."""
+    feeding = book.operation.feeding
+    frames = inf if group.hive_frames is None else group.hive_frames
+    goal = feeding.reserve_days * use_kg(book, group)
+    if feeding.goal == "winter":
+        by_hive = (
+            inf if frames > 12 else feeding.target_single_kg if frames > 6 else feeding.target_nucleus_kg
+        )
+        goal = min(by_hive, feeding.target_stores_kg)
+        goal = goal if group.target_stores_kg is None else group.target_stores_kg
+    return min(holds_kg(book, group), max(goal, feeding.starving_days * use_kg(book, group)))
+
+
 def flow_meets_goal(book: Book, group: ColonyGroup) -> bool:
     """Whether the flow noted brings a group that does not starve to its goal by the next visit."""
     feeding, flow = book.operation.feeding, group.flow_kg_per_day
     use = use_kg(book, group)
     if flow <= 0 or flow < use or group_days(book, group) < feeding.starving_days:
         return False
-    wanted = feeding.reserve_days * use if feeding.goal == "survive" else feeding.target_stores_kg
-    wanted = max(wanted, feeding.starving_days * use)
+    wanted = goal_kg(book, group)
     has = on_hand(book, group)
-    later = has.stores_kg + has.feeder_kg + (flow - use) * feeding.next_visit_days
+    ahead = feeding.next_visit_days
+    if feeding.goal == "winter" and feeding.feed_by is not None:
+        ahead = max(0, (feeding.feed_by - book.plan.date).days)
+    later = has.stores_kg + has.feeder_kg + (flow - use) * ahead
     return feeding.goal == "build" or later >= wanted
 
 

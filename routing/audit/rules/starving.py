@@ -70,7 +70,8 @@ def _feeds_only_starving(replay: Replay) -> bool:
 
 def _must(book: Book, yard_id: str) -> bool:
     """Whether a yard is to be fed before any other: starving, or by the keeper's word."""
-    told = yard_id in book.plan.must or book.operation.yards[yard_id].priority is Priority.MUST
+    yard = book.operation.yards[yard_id]
+    told = yard_id in book.plan.must or yard.priority is Priority.MUST or bool(yard.called_in)
     return told or is_starving(book, yard_id)
 
 

@@ -151,6 +151,24 @@ COLONIES = Table(
             3,
             default_text="feeding.daily_use",
         ),
+        number(
+            "target_stores_kg",
+            mass("target_stores"),
+            "stores wanted for winter in each of these colonies",
+            1,
+            90,
+            default_text="by hive_frames",
+        ),
+        number(
+            "hive_frames",
+            "hive_frames",
+            "frames of the hive that can hold stores, of the size in `frame` (else deep): up to 6 is a "
+            "nucleus (feeding.target_nucleus), up to 12 a single box (target_single), more a larger hive "
+            "(target_stores); no target is above what they hold",
+            1,
+            60,
+            default_text="not known: feeding.target_stores",
+        ),
         text("group", "name of the group within the yard", default_text="numbered in order"),
     ),
 )

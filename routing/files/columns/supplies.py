@@ -199,6 +199,13 @@ SYRUPS = Table(
         ),
         text("lot", "lot or batch number, for the records"),
         number("temperature_c", temperature("temperature"), "temperature as pumped", -30, 90),
+        fraction(
+            "conversion",
+            "stored sugar for each unit of this syrup's sugar",
+            0.70,
+            0.98,
+            default_text="feeding.conversion, else by its solids and kind",
+        ),
         text("supplier", "who sold it, for the feed record"),
     ),
 )

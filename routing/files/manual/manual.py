@@ -122,6 +122,8 @@ def _default(column: Column) -> str:
 def _setting_default(column: Column, default: Any) -> str:
     if column.default_text:
         return column.default_text
+    if default is None:
+        return "none"
     if isinstance(default, bool):
         return "yes" if default else "no"
     if isinstance(default, (str, StrEnum)):

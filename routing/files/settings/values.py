@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import MISSING, dataclass, fields
-from datetime import time
+from datetime import date, time
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -114,6 +114,7 @@ def _check_type(column: Column, value: Any) -> None:
         "whole": is_number,
         "yes_no": isinstance(value, (bool, str)) or value in (0, 1),
         "time": isinstance(value, (str, time)),
+        "date": isinstance(value, (str, date)),
     }.get(column.kind, isinstance(value, str))
     if fits:
         return

@@ -8,6 +8,7 @@ from datetime import date
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
+from routing.log.carry.calls import called_in
 from routing.log.carry.fed import fed_since
 from routing.log.carry.supplies import supplies_at
 from routing.log.corrections import in_force
@@ -36,9 +37,11 @@ def morning_of(
         The date.
     today
         Whether what was gauged, mixed and delivered on the date itself, before the first truck left, counts
-        too. A plan of the date wants it; the fold of that day's events brings it in by itself.
+        too, and which yards were called in for it. A plan of the date wants it; the fold of that day's events
+        brings it in by itself.
     """
     known = [event for event in in_force(events) if event.day <= day]
     before = [event for event in known if event.day < day]
     groups = fed_since(operation, before)
-    return replace(supplies_at(operation, known, plans, day, today=today), groups=groups)
+    carried = replace(supplies_at(operation, known, plans, day, today=today), groups=groups)
+    return called_in(carried, known, day) if today else carried

@@ -46,7 +46,7 @@ def _asked_for(operation: Operation, plan: Plan) -> Iterator[Warning_]:
     """Yards that the keeper put down as a must and that go unfed; named today, also with nothing due."""
     for left in plan.unserved:
         yard = operation.yards[left.yard_id]
-        named = left.yard_id in plan.must
+        named = left.yard_id in plan.must or bool(yard.called_in)
         if not left.starving and (named or (yard.priority is Priority.MUST and left.unfed)):
             yield Warning_(
                 "must_unserved",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 
 from routing.domain.operation import Operation
 from routing.domain.places import Health, Yard
@@ -10,6 +11,9 @@ from routing.domain.plan import Plan, Route, Stop, Warning_
 from routing.need.day_curve import air_at_c
 from routing.need.sun import daylight
 from routing.need.wording import Wording, count
+
+DUSK = timedelta(minutes=5)
+"""A choice: sunrise and sunset are known no better; less than this before or after is not called dark."""
 
 NEAR_BRIDGE = 0.10
 """A choice: a bridge is cautioned where less than this share of its limit is to spare."""
@@ -32,9 +36,9 @@ def _dark(operation: Operation, yard: Yard, route: Route, stop: Stop) -> Iterato
     light = daylight(yard.position, stop.begin.date(), operation.timezone)
     if light is None:
         when = "the sun does not rise there on this date"
-    elif stop.begin < light.rise:
+    elif stop.begin < light.rise - DUSK:
         when = f"sunrise there is at about {light.rise:%H:%M}"
-    elif stop.leave > light.set:
+    elif stop.leave > light.set + DUSK:
         when = f"sunset there is at about {light.set:%H:%M}"
     else:
         return
