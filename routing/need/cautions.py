@@ -12,6 +12,7 @@ from datetime import date
 from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Foulbrood, Health, Yard
 from routing.domain.supplies import Feeder, FeederPosition, Risk, Syrup, SyrupKind
+from routing.need.air.temperature import temperature_of
 from routing.need.dose import Given, Limit
 from routing.need.keeping import (
     COLD_PUMPING_C,
@@ -25,7 +26,6 @@ from routing.need.refusal import spills_under_robbing
 from routing.need.rounds import MOST_ROUNDS
 from routing.need.stores import OnHand, days_since_inspection
 from routing.need.syrup import density_is_estimated
-from routing.need.temperature import temperature_of
 from routing.need.wording import Wording, days
 
 OLD_INSPECTION_DAYS = 21

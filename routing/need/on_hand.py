@@ -9,6 +9,7 @@ from datetime import date
 from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup
 from routing.domain.supplies import FeederPosition
+from routing.need.air.temperature import temperature_of
 from routing.need.deficit import stores_kg_per_l
 from routing.need.keeping import keeping_days_in_feeder
 from routing.need.stores import (
@@ -19,7 +20,6 @@ from routing.need.stores import (
     judged_kg,
     net_use_kg_per_day,
 )
-from routing.need.temperature import temperature_of
 from routing.need.uptake import uptake_l_per_day
 
 NOTHING_L = 1e-6

@@ -13,6 +13,7 @@ from routing.domain.ration import Dose, YardNeed
 from routing.domain.settings import FeedingSettings
 from routing.domain.supplies import FeederPosition, Syrup
 from routing.domain.units import DAY_S
+from routing.need.air.temperature import temperature_of
 from routing.need.cautions import Feeding, yard_cautions
 from routing.need.deficit import deficit_of, stores_kg_per_l
 from routing.need.dose import Use, give, room_in
@@ -34,7 +35,6 @@ from routing.need.stores import (
     use_kg_per_day,
 )
 from routing.need.syrup import resolve
-from routing.need.temperature import temperature_of
 from routing.need.wording import Wording
 
 

@@ -10,10 +10,10 @@ from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Foulbrood, Health, Yard
 from routing.domain.ration import ReasonCode
 from routing.domain.supplies import Feeder, FeederPosition, Risk
+from routing.need.air.temperature import temperature_of
 from routing.need.deficit import Deficit, flow_suffices
 from routing.need.dose import PAIL_SHARE, Room, pail_is_due
 from routing.need.stores import OnHand, days_since_inspection
-from routing.need.temperature import temperature_of
 from routing.need.wording import Wording, days
 
 

@@ -85,7 +85,7 @@ def test_every_column_of_the_published_format_is_read(table: object) -> None:
 @pytest.mark.parametrize(
     ("table", "kind", "made_elsewhere"),
     [
-        ("yards", Yard, {"position"}),
+        ("yards", Yard, {"position", "called_in"}),
         ("colonies", ColonyGroup, {"stores", "fed", "part_of"}),
         ("colonies", Stores, set()),
         ("depots", Depot, {"position", "stock"}),

@@ -14,8 +14,8 @@ from math import acos, cos, degrees, pi, radians, sin, tan
 import pytest
 
 from routing.domain.places import Position
-from routing.need.day_curve import hourly_c
-from routing.need.sun import daylight
+from routing.need.air.day_curve import hourly_c
+from routing.need.air.sun import daylight
 
 LONDON = Position(51.4733, -0.0008333)
 FARGO = Position(46.877, -96.789)

@@ -8,8 +8,8 @@ from datetime import timedelta
 from routing.domain.operation import Operation
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Plan, Route, Stop, Warning_
-from routing.need.day_curve import air_at_c
-from routing.need.sun import daylight
+from routing.need.air.day_curve import air_at_c
+from routing.need.air.sun import daylight
 from routing.need.wording import Wording, count
 
 DUSK = timedelta(minutes=5)

@@ -7,8 +7,8 @@ from datetime import timedelta
 
 from routing.domain.places import Yard
 from routing.domain.ration import YardNeed
-from routing.need.day_curve import air_at_c
-from routing.need.sun import daylight
+from routing.need.air.day_curve import air_at_c
+from routing.need.air.sun import daylight
 from routing.planning.problem.frame import Frame
 from routing.planning.problem.problem import FOREVER, Windows, meet
 

@@ -8,8 +8,8 @@ from routing.domain.clock import TimeWindow
 from routing.domain.operation import Operation
 from routing.domain.ration import YardNeed
 from routing.domain.settings import FeedingSettings, ShiftSettings, WorkSettings
-from routing.need.day_curve import air_at_c
-from routing.need.sun import daylight
+from routing.need.air.day_curve import air_at_c
+from routing.need.air.sun import daylight
 from routing.planning.problem.build import build_days
 from routing.planning.problem.problem import Visit
 from routing.travel.straight.straight import straight_travel

@@ -7,8 +7,8 @@ from math import exp, pi, sin
 
 from routing.domain.operation import Operation
 from routing.domain.places import Yard
-from routing.need.sun import Daylight, daylight
-from routing.need.temperature import temperature_of
+from routing.need.air.sun import Daylight, daylight
+from routing.need.air.temperature import temperature_of
 
 MAX_LAG_H, NIGHT_DECAY, MIN_LAG_H = 1.86, 2.20, -0.17
 """a, b, c of Parton and Logan for air at 150 cm, Denver."""
