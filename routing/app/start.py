@@ -15,7 +15,7 @@ def main() -> None:
 
         run()
     except KeyboardInterrupt:
-        print("Stopped by hand before it was done.", file=sys.stderr)
+        print("Interrupted before it was finished.", file=sys.stderr)
         sys.exit(STOPPED)
     finally:
         # All that is left is to leave: a late Ctrl-C must not make a run that is done look killed.
