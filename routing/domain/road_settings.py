@@ -62,7 +62,9 @@ class RoadSettings:
         35.8, "MJ/L, lower heating value of the fuel", "diesel, 128,488 Btu/gal: Argonne GREET 2013"
     )
     coast_slope: float = setting(
-        0.015, "slope down to which a descent saves all that it gives", "estimate: rolling 0.008, air 0.007"
+        0.015,
+        "steepest slope at which a descent gives all its energy back",
+        "estimate: rolling 0.008, air 0.007",
     )
     attribution: str = setting("", "whose map data it is; empty: as the road graph says", "a choice")
 

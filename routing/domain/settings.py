@@ -96,7 +96,7 @@ country, farm and forest 1.50, 1.56, 1.58; mountains 1.65, 1.74, 2.17. docs/road
 
 @dataclass(frozen=True)
 class TravelSettings:
-    """[travel]: how driving distances and times are had."""
+    """[travel]: where driving distances and times come from."""
 
     method: str = setting("straight", "straight | roads | engine | server", "a choice")
     network: str = setting("open", "open | mixed | mountain: the land, for the default circuity", "a choice")

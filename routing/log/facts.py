@@ -176,7 +176,7 @@ class Mixed:
     words: str = ""
 
     def __post_init__(self) -> None:
-        require(self.volume_l > 0, f"a batch is more than nothing: {self.volume_l}")
+        require(self.volume_l > 0, f"a batch must be positive: {self.volume_l}")
 
 
 @dataclass(frozen=True)

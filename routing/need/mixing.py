@@ -67,7 +67,7 @@ def batch_of(sugar_kg: float, water_kg: float, temperature_c: float = REFERENCE_
     solids = solids_by_weight(sugar_kg, water_kg)
     require(
         solids <= MAX_SOLIDS,
-        f"{sugar_kg:g} kg of sugar do not dissolve in {water_kg:g} kg of water: {solids * 100:.0f} % sugar",
+        f"{sugar_kg:g} kg of sugar cannot dissolve in {water_kg:g} kg of water: {solids * 100:.0f} % sugar",
     )
     density = sucrose_kg_per_m3(solids, temperature_c) / 1000
     return Batch(
@@ -84,7 +84,7 @@ def mix_by_weight(
     volume_l: float, sugar_parts: float, water_parts: float, temperature_c: float = REFERENCE_C
 ) -> Batch:
     """Sugar and water for ``volume_l`` of syrup in a ratio by weight (2 and 1 for 2:1)."""
-    require(volume_l > 0, f"a batch is more than nothing: {volume_l} L")
+    require(volume_l > 0, f"a batch must be positive: {volume_l} L")
     unit = batch_of(sugar_parts, water_parts, temperature_c)
     scale = volume_l / unit.volume_l
     return batch_of(sugar_parts * scale, water_parts * scale, temperature_c)

@@ -207,13 +207,13 @@ def room_refusal(
     if room.now_l < least_l or (has.feeder_l > 0 and full_l >= refill_below * room.empty_l):
         return _full(feeder, has.feeder_l, words)
     if room.taken_l < LEAST_L:
-        reason = f"at this temperature bees take no syrup from {feeder.feeder_id}"
+        reason = f"at this temperature bees do not take syrup from {feeder.feeder_id}"
         return Refusal(ReasonCode.FEEDER_REFUSED, reason, f"use a feeder in the hive, or {NO_LIQUID}")
     if not starving and room.taken_l < (PAIL_SHARE * room.now_l if feeder.swapped else least_l):
         return Refusal(
             ReasonCode.FEEDER_REFUSED,
-            f"so few bees take {words.volume(room.taken_l)} of {group.syrup_id} from {feeder.feeder_id} "
-            f"in the {days(room.keeps_days)} it keeps",
+            f"this few bees take only {words.volume(room.taken_l)} of {group.syrup_id} from "
+            f"{feeder.feeder_id} in the {days(room.keeps_days)} it keeps",
             "unite them, or give less in a smaller feeder or a syrup that keeps longer",
         )
     if feeder.swapped and not starving and not pail_is_due(want_l, room):

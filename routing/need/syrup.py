@@ -48,7 +48,7 @@ def water_kg_per_m3(temperature_c: float) -> float:
     """
     require(
         MIN_C <= temperature_c <= MAX_C,
-        f"the density formula holds for {MIN_C:g} to {MAX_C:g} degrees C, not {temperature_c:g}",
+        f"the density formula is valid for {MIN_C:g} to {MAX_C:g} degrees C, not {temperature_c:g}",
     )
     top = sum(a * temperature_c**power for power, a in enumerate(_WATER))
     return top / (1 + _WATER_DIVISOR * temperature_c)

@@ -276,10 +276,10 @@ def test_a_pour_that_was_corrected_and_is_withdrawn_is_gone_altogether(phone: Ph
     assert told[0].startswith("Withdrawn: ")
     assert "26.0 gal" in told[0]
     assert told[0].endswith(f"({right[:8]})")
-    assert told[1].startswith("And what it stood in place of: ")
+    assert told[1].startswith("And what it replaced: ")
     assert "260.0 gal" in told[1]
     assert told[1].endswith(f"({wrong[:8]})")
-    assert told[2] == "None of this counts any more. To have it back, note it again."
+    assert told[2] == "These notes are now ignored. To restore one, note it again."
     assert _fed_l(phone, "elm") == 0
     assert phone.status()["yards"]["elm"]["status"] == "due"
 
@@ -650,7 +650,7 @@ def test_words_may_begin_with_a_minus(phone: Phone) -> None:
 def test_a_date_that_is_none_is_told_with_how_to_write_one(phone: Phone, day: str) -> None:
     for words in (("status", str(phone.folder)), ("note", str(phone.folder), "list")):
         told = phone.type(*words, "--date", day, code=2)
-        assert f"{day!r} is no date: write it like 2026-09-28" in told
+        assert f"{day!r} is not a date: write it like 2026-09-28" in told
 
 
 def test_status_without_a_log_says_how_to_begin(phone: Phone) -> None:

@@ -19,7 +19,7 @@ def test_ratio_by_volume_states_a_range_around_the_usual_strength() -> None:
 
 
 def test_more_sugar_than_dissolves_is_refused() -> None:
-    with pytest.raises(ValueRefused, match="do not dissolve"):
+    with pytest.raises(ValueRefused, match="cannot dissolve"):
         batch_of(9.0, 1.0)
 
 

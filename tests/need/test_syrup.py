@@ -24,7 +24,7 @@ def test_density_by_label_is_the_label_s() -> None:
 
 @pytest.mark.parametrize(("w", "temperature_c"), [(0.81, 20), (-0.01, 20), (0.5, -1), (0.5, 61)])
 def test_density_formula_is_refused_outside_its_range(w: float, temperature_c: float) -> None:
-    with pytest.raises(ValueRefused, match="density formula holds"):
+    with pytest.raises(ValueRefused, match="density formula is valid"):
         sucrose_kg_per_m3(w, temperature_c)
 
 

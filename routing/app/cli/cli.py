@@ -336,7 +336,7 @@ def _refuse_by_system(error: OSError) -> None:
     name = str(error.filename or "")
     name = f"{name[:60]}..." if len(name) > 80 else name
     why = error.strerror or type(error).__name__
-    err().print(f"{name + ': ' if name else ''}{why}: check the name, the disk and your rights to it",
+    err().print(f"{name + ': ' if name else ''}{why}: check the name, the disk and your permissions",
                 markup=False, soft_wrap=True)  # fmt: skip
 
 

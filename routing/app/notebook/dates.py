@@ -19,4 +19,4 @@ def a_date(value: Date) -> date:
     try:
         return date.fromisoformat(value.strip())
     except ValueError:
-        raise FeedroundError(f"{value!r} is no date: write it like 2026-09-28") from None
+        raise FeedroundError(f"{value!r} is not a date: write it like 2026-09-28") from None

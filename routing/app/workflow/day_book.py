@@ -72,7 +72,7 @@ class DayBook:
     def _now(self) -> datetime:
         local = self.now.astimezone(ZoneInfo(self.operation.timezone))
         if abs((local.date() - self.day).days) > 1:
-            raise ValueRefused(f"{self.day} is not today: say the time with --at HH:MM")
+            raise ValueRefused(f"{self.day} is not today: give the time with --at HH:MM")
         return local.replace(microsecond=0)
 
 
@@ -81,7 +81,7 @@ def wall_time(operation: Operation, day: date, text: str) -> datetime:
     found = re.fullmatch(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", text.strip(), re.ASCII)
     wall_s = sum(int(p or 0) * f for p, f in zip(found.groups(), (3600, 60, 1), strict=True)) if found else -1
     if not found or int(found[2]) > 59 or not 0 <= wall_s < DAY_S:
-        raise ValueRefused(f"{text!r} is no time: write HH:MM, local, as 09:40")
+        raise ValueRefused(f"{text!r} is not a time: write local HH:MM, like 09:40")
     return at_wall(operation, day, wall_s)
 
 
@@ -146,7 +146,7 @@ def _written_up(events: Sequence[Event], local: date, now: datetime) -> date:
         return local
     if last.day > local:
         raise FeedroundError(
-            f"today is {local}, and the plan noted last is for {last.day}: say which day it is with "
+            f"today is {local}, and the last plan recorded is for {last.day}: say which day it is with "
             f"--date {last.day} or --date {local}"
         )
     over = last.recorded - last.at > timedelta(days=1)
@@ -176,7 +176,7 @@ def note(
         if before is not None:
             if before.said != said:
                 raise FeedroundError(
-                    f"the id {name} was used for another note ({before.said}): give this one its own"
+                    f"the id {name} is already used by another note ({before.said}): choose another"
                 )
             return Noted(Taken(before, new=False), (), known_at(book, log, before.at).state)
         old = log.find(corrects) if corrects.strip() else _taken_over(book, log, build)
@@ -240,7 +240,7 @@ def _uuid(text: str) -> str:
         return str(uuid.UUID(text.strip()))
     except ValueError:
         raise FeedroundError(
-            f"--id {text!r} is no UUID: leave it out, or give one like {uuid.UUID(int=0)}"
+            f"--id {text!r} is not a UUID: leave it out, or give one like {uuid.UUID(int=0)}"
         ) from None
 
 
@@ -269,13 +269,13 @@ def register_plan(
         _, plan, report = audit_plan(book.folder, path)
         if not report.passed:
             faults = "\n".join(f"  {finding.code}: {finding.text}" for finding in report.findings[:10])
-            raise FeedroundError(f"{path}: the audit finds fault with this plan; it is not noted:\n{faults}")
+            raise FeedroundError(f"{path}: this plan fails the audit and was not recorded:\n{faults}")
         plan = replace(plan, plan_id=plan_digest(plan))
     if book.dated and plan.date != book.day:
         raise FeedroundError(f"{path}: this plan is for {plan.date}, not for {book.day}")
     strange = [r.truck_id for r in plan.routes if r.truck_id not in book.operation.trucks]
     if strange:
-        raise FeedroundError(f"{path}: this operation has no truck {', '.join(strange)}")
+        raise FeedroundError(f"{path}: there is no truck {', '.join(strange)}")
     book = replace(book, day=plan.date, dated=True)
     when: str | datetime = at
     starts = [route.start for route in plan.routes]
@@ -314,5 +314,5 @@ def all_events(
 def _log_of(folder: Path) -> DayLog:
     log = read_log(folder)
     if log is None:
-        raise FeedroundError(f"{log_path(folder)}: nothing was noted yet: `feedround note {folder} ...`")
+        raise FeedroundError(f"{log_path(folder)}: no notes yet: `feedround note {folder} ...`")
     return log

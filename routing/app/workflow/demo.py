@@ -20,7 +20,7 @@ def demo_folder() -> Path:
         folder = Path(base) / DEMO
         if folder.is_dir():
             return folder
-    raise FeedroundError("the demo operation is not part of this installation: install feedround again")
+    raise FeedroundError("this installation lacks the demo operation: reinstall feedround")
 
 
 def copy_demo(target: Path) -> Path:

@@ -67,7 +67,7 @@ def apply_lessons(folder: Path, lessons: Lessons) -> tuple[str, ...]:
             lines.append(f"feeders.csv {proposal.row} min_per_colony {minutes}")
     elif feeders:
         names = ", ".join(proposal.row for proposal in feeders)
-        lines.append(f"nothing in the workbook: type min_per_colony of {names} into its feeders yourself")
+        lines.append(f"workbooks are not edited: type min_per_colony of {names} into its feeders yourself")
     _write(folder, before, after)
     return tuple(lines)
 

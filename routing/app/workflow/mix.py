@@ -78,13 +78,15 @@ def _notes(batch: Batch, temperature_c: float) -> list[str]:
     syrup = Syrup("batch", SyrupKind.SUCROSE, batch.solids)
     notes = []
     if may_crystallise(syrup, temperature_c):
-        notes.append("at that temperature sugar may crystallise out: keep it warmer or mix it thinner")
+        notes.append("sugar may crystallise at that temperature: keep it warmer or mix it thinner")
     thicker = thickening_factor(batch.solids, temperature_c)
     if thicker > 1.5:
         notes.append(f"it is {thicker:.1f} times as thick as at 20 C (68 F): pumps and guns run slower")
     if temperature_c < COLD_PUMPING_C:
-        notes.append("colonies take no liquid feed in such cold")
+        notes.append("colonies take no liquid feed when it is that cold")
     if temperature_c > HOT_C:
-        notes.append("heat spoils syrup (HMF harms bees): do not store it so warm, and never boil it")
-    notes.append("sugar dissolves in hot water: it scalds in seconds from 60 C (140 F); lids on, gloves on")
+        notes.append("heat spoils syrup (HMF harms bees): store it cooler, and never boil it")
+    notes.append(
+        "sugar is dissolved in hot water, which scalds in seconds from 60 C (140 F): keep lids and gloves on"
+    )
     return notes

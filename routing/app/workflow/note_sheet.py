@@ -56,7 +56,7 @@ def _plan(book: DayBook) -> Plan:
             state = day_now(book.operation, book.day, plans, events, moment)
             if state.plan_ids:
                 return plans[state.plan_ids[-1]]
-    raise FeedroundError(f"no plan is noted for {book.day}: `note FOLDER planned PLAN.json` first")
+    raise FeedroundError(f"no plan is recorded for {book.day}: `note FOLDER planned PLAN.json` first")
 
 
 def import_sheet(book: DayBook, file: Path) -> list[str]:
@@ -73,8 +73,8 @@ def import_sheet(book: DayBook, file: Path) -> list[str]:
             taken = log.add_all(events)
         except DayLogError as error:
             raise FeedroundError(
-                f"{file.name}: {error}. A row that was taken in before has changed: correct it with "
-                "`note FOLDER fed ... --corrects ID` (nothing of this file was added)"
+                f"{file.name}: {error}. A row imported earlier has changed: correct it with "
+                "`note FOLDER fed ... --corrects ID` (nothing from this file was added)"
             ) from error
     new = sum(one.new for one in taken)
     lines = [f"Noted: {one.event.event_id} {one.event.said}" for one in taken if one.new]
@@ -142,7 +142,7 @@ def _pour(operation: Operation, row: Record) -> Poured:
     groups = {group.group: group for group in operation.groups_of(row.get("place_id"))}
     name = row.get("group") or (next(iter(groups)) if len(groups) == 1 else "")
     if name not in groups:
-        raise ValueRefused(f"say which group was fed: {', '.join(groups)}")
+        raise ValueRefused(f"name the group that was fed: {', '.join(groups)}")
     group = groups[name]
     syrup_id = row.get("syrup_id") or group.syrup_id
     feeder = operation.feeders.get(group.feeder_id)
@@ -166,7 +166,7 @@ def _tank(operation: Operation, row: Record) -> str:
     tanks = operation.trucks[row.get("truck_id")].tanks
     name = row.get("tank_id") or (tanks[0].tank_id if len(tanks) == 1 else "")
     if not name:
-        raise ValueRefused(f"say from which tank: {', '.join(t.tank_id for t in tanks) or 'it has none'}")
+        raise ValueRefused(f"name the tank: {', '.join(t.tank_id for t in tanks) or 'it has none'}")
     return str(name)
 
 

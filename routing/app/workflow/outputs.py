@@ -36,7 +36,7 @@ def require_writable(out: Path) -> None:
     if not folder.is_dir():
         raise FeedroundError(f"{out}: {folder} is a file, not a folder: choose another --out")
     if not os.access(folder, os.W_OK | os.X_OK):
-        raise FeedroundError(f"{out}: you may not write there: choose another --out")
+        raise FeedroundError(f"{out}: no permission to write there: choose another --out")
     refuse_foreign(out, PURPOSE, dict.fromkeys(NAMES, ""))
 
 

@@ -33,7 +33,7 @@ def write_record(
     if not replace and (held := _held(out)) > found:
         raise FeedroundError(
             f"{out} holds {plural(held, 'feeding')}, and this would put {found} in their place: nothing was "
-            "written. Name another file with --out, check --from and --to, or say --replace to have it so"
+            "written. Name another file with --out, check --from and --to, or use --replace"
         )
     put_file(out, "record", feed_record_csv(record))
     return f"{out}: {plural(found, 'feeding')} of {operation.name}"

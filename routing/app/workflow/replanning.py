@@ -75,7 +75,9 @@ def propose_replan(
     """
     log = read_log(folder)
     if log is None:
-        raise FeedroundError(f"{folder}: no day log here: note the plan that is driven (feedround note)")
+        raise FeedroundError(
+            f"{folder}: there is no day log: record the plan the crews follow (feedround note)"
+        )
     with log:
         events = log.events()
         day = on or max((event.day for event in events), default=date.min)
@@ -86,7 +88,7 @@ def propose_replan(
         state = day_now(operation, day, plans, events, now)
         if not state.plan_ids:
             raise FeedroundError(
-                f"{day.isoformat()}: the day log holds no plan: note the plan that is driven first"
+                f"{day.isoformat()}: the day log holds no plan: record the plan the crews follow first"
             )
         before = plans[state.plan_ids[-1]]
         travel = travel_for(operation, folder)

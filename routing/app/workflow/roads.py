@@ -27,12 +27,12 @@ def build_roads(extract: Path, out: Path, attribution: str | None, say: Say) -> 
     then nothing is left behind.
     """
     if out.name.lower().endswith(ENDINGS):
-        raise FeedroundError(f"{out}: that is the name of an extract: name the graph like county.roads")
+        raise FeedroundError(f"{out}: this names an extract: name the graph like county.roads")
     refuse_input_name(out)
     if out.exists() and not is_sealed(out):
-        raise FeedroundError(f"{out}: that is no road graph: move it away, or choose another --out")
+        raise FeedroundError(f"{out}: this is not a road graph: move it away, or choose another --out")
     if not out.parent.is_dir():
-        raise FeedroundError(f"{out.parent}: there is no such folder: make it, or choose another --out")
+        raise FeedroundError(f"{out.parent}: no such folder: create it, or choose another --out")
     graph = graph_from_extract(extract, attribution, say)
     say("writing", graph.edges, None)
     save_graph(graph, out)

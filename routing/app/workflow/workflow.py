@@ -86,7 +86,7 @@ def gather(folder: Path, day: date | None = None, *, upto: int | None = None, to
     ``upto`` and ``today`` as in ``read_morning``. Raises InputError with every problem.
     """
     if day is not None and day.year not in YEARS:
-        raise FeedroundError(f"--date {day.isoformat()}: no feeding day: write it as 2026-09-28")
+        raise FeedroundError(f"--date {day.isoformat()}: not a feeding date: write it like 2026-09-28")
     operation, problems = read_operation(folder, day=day)
     operation, noted = resolve(operation), 0
     if day is not None:
@@ -123,7 +123,7 @@ def best_so_far(progress: Progress) -> str:
 
     if progress.stage == PREPARING:
         return f"{PREPARING_WORDS}: {100 * progress.share:.0f} %" if progress.share else PREPARING_WORDS
-    gap = "" if progress.gap is None else f"; no plan can be over {progress.gap:.1%} cheaper"
+    gap = "" if progress.gap is None else f"; at most {progress.gap:.1%} above the optimum"
     left = f"visits left out: {progress.unserved}"
     return f"{progress.stage}: {progress.objective:,.0f} to beat, syrup not counted; {left}{gap}"
 
@@ -204,7 +204,7 @@ def as_finished(say: Callable[[Plan], Plan]) -> Callable[[Plan], Plan]:
 
 def _known_trucks(operation: Operation, truck_ids: Sequence[str] | None) -> None:
     if truck_ids is not None and not truck_ids:
-        raise FeedroundError(f"--trucks names no truck: this operation has {', '.join(operation.trucks)}")
+        raise FeedroundError(f"--trucks is empty: this operation has {', '.join(operation.trucks)}")
     unknown = [t for t in truck_ids or () if t not in operation.trucks]
     if unknown:
         raise FeedroundError(
@@ -224,7 +224,7 @@ def _known_yards(operation: Operation, yard_ids: Sequence[str]) -> None:
 def _failed(findings: Sequence[Finding]) -> str:
     lines = [f"  {finding.code}: {finding.text}" for finding in findings[:10]]
     return "\n".join(
-        ["the plan that was found breaks rules, so it is not shown or saved (a fault of feedround):", *lines]
+        ["the plan breaks rules, so it is neither shown nor saved (a bug in feedround):", *lines]
     )
 
 

@@ -29,14 +29,16 @@ def _position(whose: str) -> tuple[Column, Column]:
 
 YARDS = Table(
     "yards",
-    "apiaries: where they are, when and by which trucks they can be reached, and their standing",
+    "apiaries: where they are, when and by which trucks they can be reached, and their health",
     ("yard_id",),
     (
         ident("yard_id", "id of the yard"),
         text("name", "name the crew knows it by", default_text="the yard_id"),
         *_position("yard (the gate or the hives)"),
         Column("windows", plain("windows"), "windows", _WINDOWS, default=(), default_text="always open"),
-        number("max_gross_kg", mass("max_gross"), "heaviest truck that bridge or track bears", 500, 80_000),
+        number(
+            "max_gross_kg", mass("max_gross"), "heaviest truck that bridge or track can carry", 500, 80_000
+        ),
         number("max_length_m", length("max_length"), "longest truck that can turn there", 2, 40),
         Column(
             "trucks",
@@ -50,7 +52,7 @@ YARDS = Table(
         choice(
             "health",
             ("clean", "watch", "quarantine"),
-            "disease standing; quarantined yards come last on a truck",
+            "health; quarantined yards come last on a truck",
             default=Health.CLEAN,
             default_text="clean; quarantine where foulbrood is suspected or confirmed",
         ),
@@ -81,7 +83,7 @@ YARDS = Table(
             default=0,
             whole_si=True,
         ),
-        yes_no("level", "stands level (hive-top feeders lose capacity when not)", default=True),
+        yes_no("level", "is level (hive-top feeders lose capacity if not)", default=True),
         Column("from_date", plain("from_date"), "date", "first date on which it may be entered"),
         Column("until_date", plain("until_date"), "date", "last date on which it may be entered"),
         yes_no("supers_on", "honey supers are on: never fed", default=False),

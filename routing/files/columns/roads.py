@@ -49,7 +49,7 @@ def _delay(kind: str, meaning: str) -> Column:
 
 ROADS = Table(
     "roads",
-    'what drives on roads rest on, with `method = "roads"` or `"engine"` in [travel]',
+    'speeds and delays of drives on roads, with `method = "roads"` or `"engine"` in [travel]',
     (),
     (
         *(_speed(kind, where) for kind, where in _KINDS.items()),
@@ -58,7 +58,7 @@ ROADS = Table(
         number(
             "snap_limit_m",
             length("snap_limit"),
-            "a place farther from a road than this is warned of",
+            "warn about places farther from a road than this",
             1,
             5000,
         ),
@@ -67,7 +67,7 @@ ROADS = Table(
         number(
             "fuel_mj_per_l", "fuel_mj_per_l", "energy in a litre of fuel, MJ (lower heating value)", 10, 50
         ),
-        fraction("coast_slope", "slope down to which a descent saves all that it gives", 0, 0.2),
-        text("attribution", "whose map data it is, shown on every output; empty: as the road graph says"),
+        fraction("coast_slope", "steepest slope at which a descent gives all its energy back", 0, 0.2),
+        text("attribution", "owner of the map data, shown on every output; empty: as the road graph says"),
     ),
 )

@@ -75,17 +75,17 @@ _COST = Table(
         number(
             "balance_per_h",
             "balance_per_h",
-            "worth of an hour's difference between the trucks' shifts",
+            "cost of an hour's difference between the trucks' shifts",
             0,
             1e7,
         ),
         number(
-            "moved_stop", "moved_stop", "what a re-plan must save to give a stop to another truck", 0, 1e7
+            "moved_stop", "moved_stop", "saving needed for a re-plan to move a stop to another truck", 0, 1e7
         ),
         number(
             "changed_order",
             "changed_order",
-            "what a re-plan must save to put a stop after another than before",
+            "saving needed for a re-plan to change which stop a stop follows",
             0,
             1e7,
         ),
@@ -117,13 +117,13 @@ _SHIFT = Table(
         ),
         choice("break_clock", ("work", "driving"), "whether those hours count all work or only driving"),
         number("max_driving_s", "max_driving_h", "hours of driving", 1800, 86_400, unit=HOURS, whole_si=True),
-        yes_no("leave_by_window", "gate hours bind the whole visit, not its beginning alone"),
+        yes_no("leave_by_window", "gate hours apply to the whole visit, not only to its start"),
     ),
 )
 
 _TRAVEL = Table(
     "travel",
-    "how driving distances and times are had",
+    "where driving distances and times come from",
     (),
     (
         choice(

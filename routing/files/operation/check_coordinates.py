@@ -168,7 +168,7 @@ def _zone_fits(places: list[_Place], middle: LatLon, timezone: str | None, probl
                 problems,
                 code,
                 f"the places lie {away:,.0f} km from {timezone}, and would lie near it with {how}",
-                "mend lat and lon of all places, or the time zone",
+                "correct lat and lon of all places, or the time zone",
             )
             return False
     places[0].complain(

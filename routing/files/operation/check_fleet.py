@@ -136,7 +136,7 @@ class _Load:
             "tank_too_heavy",
             tank,
             "capacity_l",
-            f"a tank heavier than the truck may carry: full it holds {self._weights(kg)}",
+            f"the tank is too heavy for the truck: full, it holds {self._weights(kg)}",
             "take a smaller tank, or check gvwr and tare of the truck",
         )
 
@@ -157,7 +157,7 @@ class _Load:
             self.truck,
             "gvwr_kg",
             f"all tanks full together hold {self._weights(kg)}",
-            "nothing needs to be done: plans load less than full",
+            "no action needed: plans load less than full",
             "warning",
         )
 
@@ -174,7 +174,7 @@ def check_supplies(tables: Mapping[str, Records], settings: Settings, problems: 
                 "feeder_below_dose",
                 record,
                 "capacity_l",
-                "it holds less than the least dose, and will never be filled",
+                "it holds less than the least dose, so it is never filled",
                 "check its capacity, or lower min_dose in [feeding]",
                 "warning",
             )

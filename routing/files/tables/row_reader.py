@@ -98,8 +98,8 @@ def _places(table: Table, sheet: Sheet, problems: Problems) -> dict[str, list[tu
             1,
             unknown[0],
             listed(unknown),
-            "columns that are not known are ignored",
-            " ".join(hints) or "nothing needs to be done if you meant them for yourself",
+            "unknown columns are ignored",
+            " ".join(hints) or "ignore this if they are your own notes",
         )
     return places
 

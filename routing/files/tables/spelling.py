@@ -50,7 +50,9 @@ class Spelling:
                 "open the file in a spreadsheet program and save it again, or type the value",
             )
         if text in _ERRORS:
-            raise Bad("cell_error", "the formula of this cell failed", "mend the formula, or type the value")
+            raise Bad(
+                "cell_error", "the formula of this cell failed", "correct the formula, or type the value"
+            )
         if kind in ("number", "whole") and self.decimal_comma:
             return _point_for_comma(text)
         if kind == "date":

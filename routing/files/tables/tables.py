@@ -113,7 +113,7 @@ def read_text(path: Path, problems: Problems) -> str | None:
             "",
             path.name,
             f"the file cannot be opened ({error.strerror or type(error).__name__})",
-            "check that it is a file and that you may read it",
+            "check that it is a file you can read",
         )
         return None
     if len(raw) > MOST_BYTES:
@@ -169,7 +169,7 @@ def _records(text: str, separator: str, sheet: Sheet, problems: Problems) -> Ite
                 row,
                 "",
                 f"line {reader.line_num}",
-                f"the row cannot be read ({error}), nor what follows it",
+                f"this row and the rest cannot be read ({error})",
                 'close every quotation mark, and write "" for one inside a cell',
             )
             return

@@ -101,7 +101,7 @@ def _build(extract: Path, profile: str, tools: Path, folder: Path) -> None:
     for step in STEPS:
         _run(tools, step, commands[step], folder, extract)
     if not (folder / f"{BASE}.mldgr").is_file():
-        raise EngineError(f"{extract}: the engine built nothing of it, and does not say why")
+        raise EngineError(f"{extract}: the engine built nothing and gave no reason")
 
 
 def _run(tools: Path, step: str, options: list[str], folder: Path, extract: Path) -> None:
@@ -124,7 +124,9 @@ def _reason(said: str) -> str:
     marks = ("[error]", "what():")
     faults = [line.partition(mark)[2].strip() for line in said.splitlines() for mark in marks if mark in line]
     words = faults[-1] if faults else ""
-    words = "".join(c if c.isprintable() else " " for c in words or "the engine stopped without a word")[:200]
+    words = "".join(c if c.isprintable() else " " for c in words or "the engine stopped without a message")[
+        :200
+    ]
     if "no edges" in said.lower() or "no nodes" in said.lower() or "empty" in said.lower():
         return (
             f"no road that a truck can use is in it ({words}): is it an extract with all roads of the area?"

@@ -65,7 +65,7 @@ def read_sealed(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     """The arrays and the JSON value of a file. Raises DamagedFile when a single byte differs."""
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise DamagedFile(f"{path}: the file is larger than any that is written")
+            raise DamagedFile(f"{path}: the file is larger than any we write")
         data = path.read_bytes()
     except OSError as error:
         raise DamagedFile(f"{path}: cannot be read ({error.strerror})") from error
@@ -73,13 +73,13 @@ def read_sealed(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     body = memoryview(data)[head:]
     digest = data[len(MAGIC) : head - 1]
     if data[: len(MAGIC)] != MAGIC or hashlib.sha256(body).hexdigest().encode() != digest:
-        raise DamagedFile(f"{path}: the file is damaged or not whole")
+        raise DamagedFile(f"{path}: the file is damaged or incomplete")
     try:
         with np.load(io.BytesIO(body), allow_pickle=False) as found:
             arrays = {name: found[name] for name in found.files}
         return arrays, json.loads(arrays.pop("meta").tobytes())
     except (ValueError, KeyError, EOFError, zipfile.BadZipFile) as error:
-        raise DamagedFile(f"{path}: the file holds something else") from error
+        raise DamagedFile(f"{path}: the file is of another kind") from error
 
 
 def file_digest(path: Path) -> str:

@@ -69,9 +69,7 @@ def read_grid(path: Path) -> Grid:
             "in elevation, or take elevation out"
         ) from error
     if size > MOST_BYTES:
-        raise _fault(
-            path, f"{size / 1e9:.1f} GB is more than a county: cut the country of the yards out of it"
-        )
+        raise _fault(path, f"{size / 1e9:.1f} GB is more than a county: cut out the area of the yards")
     key = key_of(("elevation", digest))
     kept = recall(key)
     if kept is not None:
@@ -93,7 +91,7 @@ def _parsed(path: Path) -> Grid:
             rows, columns = _size(path, head)
             height_m = _heights(path, first, lines, rows * columns, head.get("nodata_value", -9999.0))
     except UnicodeDecodeError as error:
-        raise _fault(path, "it is not text (an ESRI ASCII grid, .asc, is wanted)") from error
+        raise _fault(path, "it is not text (expected an ESRI ASCII grid, .asc)") from error
     step = head["cellsize"]
     half = {"xllcorner": step / 2, "yllcorner": step / 2}
     west, south = (
@@ -124,7 +122,7 @@ def _head(path: Path, lines: Iterator[str]) -> tuple[dict[str, float], str]:
     placed = {"xllcorner", "xllcenter"} & set(head) and {"yllcorner", "yllcenter"} & set(head)
     if wanted or not placed:
         missing = ", ".join(sorted(wanted)) or "xllcorner, yllcorner"
-        raise _fault(path, f"it has no {missing} on top (an ESRI ASCII grid, .asc, is wanted)")
+        raise _fault(path, f"it has no {missing} at the top (expected an ESRI ASCII grid, .asc)")
     return head, line
 
 
@@ -148,13 +146,13 @@ def _heights(path: Path, first: str, lines: Iterator[str], cells: int, none: flo
             row = np.array(line.split(), dtype=np.float64)
         except ValueError as error:
             raise _fault(
-                path, f"one of its heights is no number ({' '.join(str(error).split())[:60]})"
+                path, f"one of its heights is not a number ({' '.join(str(error).split())[:60]})"
             ) from error
         if done + len(row) > cells:
             raise _fault(path, f"it has more heights than nrows x ncols = {cells:,}")
         bad = ~((row >= _LOWEST_M) & (row <= _HIGHEST_M)) & (row != none) & ~np.isnan(row)
         if bad.any():
-            raise _fault(path, f"{row[bad][0]:g} m is no height on earth: heights are in metres")
+            raise _fault(path, f"{row[bad][0]:g} m is not a height on earth: heights are in metres")
         height_m[done : done + len(row)] = np.where(row == none, np.nan, row)
         done += len(row)
         line = next(lines, None)

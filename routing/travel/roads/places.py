@@ -69,7 +69,7 @@ class Ways:
         if best.reachable(passable(self.graph, Vehicle(), wet=False))[edge]:
             return (
                 "is closed to these trucks by a limit of weight or size, or the way to it is",
-                "if a lighter load may pass, give the yard a max_gross",
+                "if a lighter truck may pass, give the yard a max_gross",
             )
         return (
             "does not connect with the other roads",
@@ -195,5 +195,5 @@ def _too_far(operation: Operation, place: Place, distance_m: float) -> InputProb
         column="lat",
         value=f"{place.lat:.5f}, {place.lon:.5f}",
         wrong=f"{kind} {place_id} ({place.name}) lies {how_far} from the nearest road a truck can reach",
-        remedy='mend the coordinates, use an extract that covers it, or plan with method = "straight"',
+        remedy='correct the coordinates, use an extract that covers it, or plan with method = "straight"',
     )

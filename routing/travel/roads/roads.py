@@ -208,7 +208,7 @@ def _closed_warnings(
                     place.key,
                     f"{place.name}: no road that {', '.join(trucks)} may drive on leads there and back "
                     "(legal gross, height, length, one-way streets and closed roads counted)",
-                    "if a lighter load may pass, give the yard a max_gross; if a tag is wrong, correct "
+                    "if a lighter truck may pass, give the yard a max_gross; if a tag is wrong, correct "
                     "the extract",
                 )
             )

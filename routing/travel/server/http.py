@@ -137,7 +137,7 @@ class Asker:
             )
             raise self.fault(text, passing=True) from error
         if isinstance(error, http.client.IncompleteRead):
-            raise self.fault("it broke off in the middle of its answer", passing=True) from error
+            raise self.fault("it stopped in the middle of its answer", passing=True) from error
         if isinstance(error, ssl.SSLCertVerificationError):
             raise self.fault(f"its certificate is not trusted ({error.verify_message})") from error
         if isinstance(error, ssl.SSLError):
@@ -145,9 +145,11 @@ class Asker:
                 "no secure connection: does it speak https? Try http:// in server_url"
             ) from error
         if isinstance(error, socket.gaierror):
-            raise self.fault("there is no machine of that name: check server_url", passing=True) from error
+            raise self.fault("no such host: check server_url", passing=True) from error
         if isinstance(error, ConnectionRefusedError):
-            raise self.fault("nothing listens there: is it started, on that port?", passing=True) from error
+            raise self.fault(
+                "nothing is listening there: is it running, on that port?", passing=True
+            ) from error
         if isinstance(error, http.client.RemoteDisconnected | ConnectionError):
             raise self.fault("it closed the connection without a whole answer", passing=True) from error
         if isinstance(error, http.client.HTTPException | ValueError):
@@ -164,7 +166,7 @@ class Asker:
                 "that you name and no other. Check server_url (http or https?)"
             )
         if status in (401, 403):
-            raise self.fault(f"it lets us in only with a key (status {status}): set {AUTH_VARIABLE}")
+            raise self.fault(f"it requires a key (status {status}): set {AUTH_VARIABLE}")
         if len(content) > self.most_bytes:
             raise self.fault(f"its answer is larger than {self.most_bytes // 2**20} MB, which no table is")
         kind = (response.headers.get_content_type() or "").lower()
@@ -179,7 +181,9 @@ class Asker:
         if status >= 400 and not _explains(answer):
             raise self.fault(f"it refuses with status {status} and no reason", passing=passing)
         if passing:
-            raise self.fault(f"it is in trouble (status {status})", passing=True, pause_s=_pause_s(response))
+            raise self.fault(
+                f"it reports an error (status {status})", passing=True, pause_s=_pause_s(response)
+            )
         return answer
 
     def _decoded(self, content: bytes) -> Any:
@@ -188,7 +192,7 @@ class Asker:
         except _NotANumber as error:
             raise self.fault(f"its answer holds {error} in place of a number") from error
         except (ValueError, RecursionError) as error:
-            text = "its answer is no JSON: it was cut short, or something between changes it"
+            text = "its answer is not JSON: truncated, or changed on the way"
             raise self.fault(text, passing=True) from error
 
 

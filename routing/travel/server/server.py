@@ -28,7 +28,7 @@ def server_travel(operation: Operation) -> Travel:
     except ServerError as error:
         if operation.travel.server_fallback != "straight":
             advice = 'or set server_fallback = "straight" to go on with estimates, or method = "straight"'
-            raise ServerError(f"{error}. Nothing is planned: mend it, {advice}", error.code) from error
+            raise ServerError(f"{error}. Nothing is planned: fix it, {advice}", error.code) from error
         estimate = straight_travel(operation)
         note = f"{estimate.provenance.note} The server was asked and failed: {error}."
         return replace(estimate, provenance=replace(estimate.provenance, note=note))

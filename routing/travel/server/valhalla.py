@@ -143,7 +143,7 @@ class ValhallaServer:
     def _refused(self, code: str, message: str) -> NoReturn:
         told = {
             "106": "it offers no such service",
-            "170": "the roads near the places do not hang together",
+            "170": "the roads near the places are not connected",
             "171": f"it finds no road within {NEAREST_M / M_PER_KM:g} km of a place: does its map cover all "
             "yards and depots?",
             "442": "it finds no way between places",

@@ -37,7 +37,7 @@ def show(book: DayBook, noted: Noted) -> None:
         lines = [*withdrawn(words, line_of(all_events(book.folder)[0], event.event_id)), lines[1]]
     if noted.taken.new and event.at - book.now > AHEAD and not isinstance(event.fact, Planned):
         ahead = duration((event.at - book.now).total_seconds())
-        lines.append(f"Look: that is {ahead} ahead of this device's clock: a slip in the date or the time?")
+        lines.append(f"Look: that is {ahead} ahead of this device's clock: is the date or time wrong?")
     lines += [f"Look: {gap_text(words, gap)}" for gap in noted.gaps]
     if noted.taken.new and isinstance(event.fact, Urgent):
         yard_id = event.fact.yard_id
@@ -57,6 +57,6 @@ def withdrawn(words: DayWords, line: Sequence[Event]) -> list[str]:
     lines = []
     for number, event in enumerate(reversed(before)):
         text = "withdrawn" if isinstance(event.fact, Withdrawn) else words.event(event)
-        label = "And what it stood in place of" if number else "Withdrawn"
+        label = "And what it replaced" if number else "Withdrawn"
         lines.append(f"{label}: {event.day} {words.clock(event.at)} {text} ({event.event_id[:8]})")
-    return [*lines, "None of this counts any more. To have it back, note it again."]
+    return [*lines, "These notes are now ignored. To restore one, note it again."]

@@ -76,7 +76,7 @@ class NoteGroup(typer.core.TyperGroup):
         rest: list[str] = []
         words = iter(args[:end])
         if below := _below_nothing(args[:end]):
-            raise typer.BadParameter(f"{below} is below nothing: amounts are from 0 up, as 12gal or 10x1gal")
+            raise typer.BadParameter(f"{below} is negative: amounts start at 0, like 12gal or 10x1gal")
         for word in words:
             if word in ("--date", "-d"):
                 dates += [word, *list(islice(words, 1))]

@@ -256,7 +256,7 @@ def washed(
     now = known.state.trucks[truck_id]
     places = [at] if at else [p for p in (now.place, now.heading) if p and p.startswith("depot:")]
     if not places:
-        raise ValueRefused("say at which depot it was washed")
+        raise ValueRefused("give the depot where it was washed")
     return truck_id, Washed(places[0].partition(":")[2])
 
 

@@ -52,7 +52,7 @@ def kept(folder: Path, day: date | None, verb: str, words: Sequence[str]) -> str
     try:
         path = _keep(folder, event)
     except FeedroundError as error:
-        return f"The note was NOT taken, and could not be kept either: write it down. {error}"
+        return f"The note was NOT recorded and could not be saved: write it down. {error}"
     return (
         f"The note counts only when the files are mended, but it is not lost: it is kept as typed in {path}. "
         f"The next note takes it in, or: feedround note {folder} waiting"
@@ -174,6 +174,6 @@ def settle_aloud(group: Any, folder: Path) -> None:
     """Take in the notes that wait, and tell of it on standard error."""
     found = settle(group, folder)
     if found.taken:
-        typer.echo(f"Taken in, as typed before: {'; '.join(found.taken)}", err=True)
+        typer.echo(f"Recorded, as typed earlier: {'; '.join(found.taken)}", err=True)
     for line in wait_on(folder, found):
         typer.echo(line, err=True)

@@ -30,6 +30,6 @@ def a_span(first: datetime | None, last: datetime | None) -> tuple[date | None, 
     """The dates from first to last. Raises FeedroundError when they are the wrong way round."""
     if first is not None and last is not None and first > last:
         raise FeedroundError(
-            f"--from {first:%Y-%m-%d} is after --to {last:%Y-%m-%d}: no day lies between; swap them"
+            f"--from {first:%Y-%m-%d} is after --to {last:%Y-%m-%d}: there is no day between; swap them"
         )
     return first.date() if first else None, last.date() if last else None
