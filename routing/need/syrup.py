@@ -65,7 +65,7 @@ def sucrose_kg_per_m3(w: float, temperature_c: float = REFERENCE_C) -> float:
     memory), coefficients as quoted in "Modeling and Simulation of Vertical Continuous Cooling
     Crystallizers for the Sugar Industry" (2005); agrees with the CRC Handbook within 0.3 kg/m3.
     """
-    require(0 <= w <= MAX_SOLIDS, f"the density formula holds for 0 to 80 % sugar, not {w * 100:g} %")
+    require(0 <= w <= MAX_SOLIDS, f"the density formula is valid for 0 to 80 % sugar, not {w * 100:g} %")
     d = (temperature_c - REFERENCE_C) / 100
     rho = water_kg_per_m3(temperature_c)
     for i, row in enumerate(_SUCROSE):
