@@ -38,7 +38,7 @@ def planned(
 
 
 def as_planned(ctx: typer.Context, truck: TruckId = "") -> None:
-    """The whole day went by the plan, but for what is noted otherwise, before or after.
+    """Note the rest of the day as planned; exceptions before or after stand.
 
     Example: feedround note my-bees --date 2026-09-28 as-planned
     """
