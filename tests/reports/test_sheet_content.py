@@ -52,7 +52,7 @@ def test_loadout_names_syrup_amount_and_weight_of_every_tank(sheet: SheetContent
     table = sheet.blocks[0].table
     assert table is not None
     assert table.rows[0] == (
-        "B1", "S67 (sucrose, 66.7 %, lot A-17)", "empty", "147.9 gal", "147.9 gal", "1,638 lb",
+        "B1", "2:1 sugar, lot A-17", "empty", "147.9 gal", "147.9 gal", "1,638 lb",
     )  # fmt: skip
     assert pytest.approx(147.9, abs=0.05) == 560 / L_PER_US_GAL
     assert table.rows[2][0] == "20 PAILS"
@@ -83,7 +83,7 @@ def test_gate_hours_say_by_when_to_be_out(sheet: SheetContent) -> None:
 
 def test_a_wait_at_the_gate_is_told_from_the_arrival(sheet: SheetContent) -> None:
     times = {f.label: f.text for f in yard_box(sheet, "Gate Corner").times}
-    assert times == {"ARRIVE": "07:36", "BEGIN AT": "08:15", "LEAVE BY": "08:55"}
+    assert times == {"ARRIVE": "07:36", "BEGIN AT": "08:15"}
 
 
 def test_every_group_gets_its_own_line_with_amount_each_and_total(sheet: SheetContent) -> None:
@@ -96,9 +96,12 @@ def test_every_group_gets_its_own_line_with_amount_each_and_total(sheet: SheetCo
     assert table.total[3] == "83.2 gal"
 
 
-def test_tank_levels_run_on_from_stop_to_stop(sheet: SheetContent) -> None:
-    levels = fact(yard_box(sheet, "Willow Bend"), "Tanks, come → leave")
-    assert levels == "B1 (S67) 85.9 → 2.6 gal; B2 (HF55) 118.9 gal"
+def test_tank_levels_run_on_from_stop_to_stop_in_the_table_of_the_day(sheet: SheetContent) -> None:
+    assert sheet.day is not None
+    assert sheet.day.tanks == ("B1", "B2")
+    left = {row.name: row.left for row in sheet.day.rows if row.kind == "yard"}
+    assert left["Willow Bend"] == ("3", "119")
+    assert left["Gate Corner"] == ("69", "119")
 
 
 def test_quarantine_is_said_in_words(sheet: SheetContent) -> None:
@@ -137,7 +140,7 @@ def test_emergency_line_gives_number_and_place(case: Case, number: str) -> None:
     sheet = sheet_content(operation, case.plan, case.plan.routes[0])
     line = yard_box(sheet, "Lid Hill").emergency
     assert (number or "your local emergency number") in line
-    assert "lat 44.600000, lon -100.150000" in line
+    assert "Say: Lid Hill; 44.600000 north, 100.150000 west" in line
 
 
 def test_refill_names_the_amount_of_each_syrup(case: Case, sheet: SheetContent) -> None:
@@ -169,20 +172,26 @@ def test_a_refill_keeps_pails_apart_from_what_is_pumped(case: Case) -> None:
 def test_every_yard_has_blanks_and_a_skip_box(sheet: SheetContent) -> None:
     for block in sheet.blocks:
         if block.kind == "yard":
-            assert {"Poured", "Alive", "Light", "Notes"} <= {blank.label for blank in block.blanks}
-            assert "gate locked" in block.skip
+            labels = {blank.label for blank in block.blanks}
+            assert {"Arrived", "Left", "Next visit", "Notes"} <= labels
+            assert block.table is not None
+            assert {"Poured", "Dead", "Light"} <= set(block.table.head)
+            assert "gate" in block.skip
             assert block.where is not None
             assert block.where.geo.startswith("geo:44.")
 
 
-def test_two_syrups_in_one_yard_get_a_blank_each(case: Case) -> None:
+def test_every_group_has_a_blank_for_what_was_poured(case: Case) -> None:
     route = case.plan.routes[0]
     stops = list(route.stops)
     k = next(i for i, stop in enumerate(stops) if stop.place_id == "Y1")
     stops[k] = replace(stops[k], pour=(*stops[k].pour, Pour("new", "top3", "HF55", 2, 10.0, "B2")))
     sheet = sheet_content(case.operation, case.plan, replace(route, stops=tuple(stops)))
-    labels = [blank.label for blank in yard_box(sheet, "Willow Bend").blanks]
-    assert labels[:2] == ["Poured S67", "Poured HF55"]
+    table = yard_box(sheet, "Willow Bend").table
+    assert table is not None
+    column = table.head.index("Poured")
+    assert [row[column] for row in table.rows] == ["", "", ""]
+    assert [row[4].split(",")[0] for row in table.rows] == ["2:1 sugar", "2:1 sugar", "HFCS 55"]
 
 
 def test_split_yard_names_its_other_visit(case: Case) -> None:

@@ -195,7 +195,7 @@ class Rows:
         if stop.kind in ("start", "break"):
             return
         if drive := drive_text(day, stop):
-            yield Fact("Drive", f"{drive} from the stop before")
+            yield Fact("Drive", drive)
         if stop.latest_arrive is not None:
             yield Fact("Latest", f"arrive by {day.clock(stop.latest_arrive)}, {slack_text(stop)}")
         if stop.kind == "yard":

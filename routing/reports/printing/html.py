@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
+from routing.reports.printing.html_day import STYLE as DAY_STYLE
+from routing.reports.printing.html_day import day_html
 from routing.reports.printing.qr import qr_svg
 from routing.reports.sheet.model import Blank, Block, SheetContent, Table, Where
 from routing.reports.words.route_day import Fact
@@ -107,6 +109,8 @@ ul.ticks li.skip::before { border-width: .8mm }
 def sheet_html(content: SheetContent) -> str:
     """The sheet of one truck as a whole HTML page."""
     blocks = "\n".join(f"<tr><td>{_block(block)}</td></tr>" for block in content.blocks)
+    first = day_html(content.day) if content.day else _text(content.intro)
+    intro = f"<tr><td>{first}</td></tr>"
     title = f"Run sheet {content.running_head}"
     return f"""<!DOCTYPE html>
 <html lang="en">
@@ -115,14 +119,14 @@ def sheet_html(content: SheetContent) -> str:
 <meta http-equiv="Content-Security-Policy" content="{POLICY}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{_attr(title)}</title>
-<style>{STYLE}{_page_rule(content)}</style>
+<style>{STYLE}{DAY_STYLE}{_page_rule(content)}</style>
 </head>
 <body>
 <main>
 <table class="frame" role="presentation">
 <thead><tr><th><div class="head"><h1>{_text(content.running_head)}</h1></div></th></tr></thead>
 <tbody>
-<tr><td>{_text(content.intro)}</td></tr>
+{intro}
 {blocks}
 </tbody>
 </table>

@@ -7,6 +7,7 @@ from datetime import date
 
 from routing.reports.printing.pdf_blanks import blank_rows, check_rows, skip_row
 from routing.reports.printing.pdf_canvas import PAPER_MM, Canvas
+from routing.reports.printing.pdf_day import day_rows
 from routing.reports.printing.pdf_rows import (
     BIG_PT,
     BODY_PT,
@@ -27,7 +28,7 @@ from routing.reports.sheet.model import Block, SheetContent
 
 MARGIN = 10.0
 HEAD_MM = 8.0
-GAP = 2.5
+GAP = 2.0
 CHANGES_LABEL_MM = 44.0
 
 
@@ -67,8 +68,16 @@ def paginate(canvas: Canvas, content: SheetContent) -> list[list[Placed]]:
     first = MARGIN + head_mm(canvas, content)
     pages: list[list[Placed]] = [[]]
     y = first + _intro(canvas, content).height + GAP
-    for block in content.blocks:
-        rows = block_rows(canvas, block, width)
+    for block in _in_order(content):
+        if block.kind == "day":
+            assert content.day is not None
+            rows = day_rows(canvas, content.day, width, bottom - y)
+            if pages[-1] and sum(row.height for row in rows) > bottom - y:
+                pages.append([])
+                y = first
+                rows = day_rows(canvas, content.day, width, bottom - y)
+        else:
+            rows = block_rows(canvas, block, width)
         height = sum(row.height for row in rows) + PAD / 2
         room = bottom - y
         # A box that fits a page is never split. One that does not (a list of 200 yards) flows on, but
@@ -85,7 +94,19 @@ def paginate(canvas: Canvas, content: SheetContent) -> list[list[Placed]]:
             else:
                 pages.append([])
                 y = first
+        if block.kind == "day":
+            # Page 1 is the day; the cards begin on the next.
+            y = bottom
     return pages
+
+
+def _in_order(content: SheetContent) -> list[Block]:
+    """What changed and where to go on from, then the day, then the boxes."""
+    if content.day is None:
+        return list(content.blocks)
+    now = [block for block in content.blocks if block.kind in ("changes", "goon")]
+    day = Block("day", content.day.letter, content.day.title, flows=True)
+    return [*now, day, *(block for block in content.blocks if block not in now)]
 
 
 def _parts(
@@ -117,7 +138,7 @@ def block_rows(canvas: Canvas, block: Block, width: float) -> list[Row]:
         rows.append(facts_row(canvas, block.facts, block.where, width))
     if block.table:
         rows += table_rows(canvas, block.table, width)
-    rows += [fact_row(canvas, fact, width, 48.0) for fact in block.after]
+    rows += [fact_row(canvas, fact, width) for fact in block.after]
     rows += check_rows(canvas, block.checks, width)
     rows += blank_rows(canvas, block.blanks, width)
     if block.skip:
@@ -129,7 +150,8 @@ def block_rows(canvas: Canvas, block: Block, width: float) -> list[Row]:
 
 def _draw(canvas: Canvas, placed: Placed) -> None:
     width = canvas.width_mm - 2 * MARGIN
-    canvas.box(MARGIN, placed.top, width, placed.height, 0.7)
+    if placed.block.kind != "day":
+        canvas.box(MARGIN, placed.top, width, placed.height, 0.7)
     y = placed.top
     for row in placed.rows:
         row.draw(canvas, MARGIN, y)
@@ -159,4 +181,6 @@ def _page_head(canvas: Canvas, content: SheetContent, number: int, count: int) -
 
 
 def _intro(canvas: Canvas, content: SheetContent) -> Row:
+    if not content.intro:
+        return Row(0.0, lambda c, x, y: None)
     return text_row(canvas, content.intro, canvas.width_mm - 2 * MARGIN + 2 * PAD)

@@ -8,8 +8,9 @@ from routing.reports.printing.pdf_canvas import Canvas
 from routing.reports.printing.pdf_rows import BODY_PT, PAD, Row, line_mm
 from routing.reports.sheet.model import Blank
 
-TICK_MM = 3.8
-BLANK_MM = 9.0
+TICK_MM = 3.4
+SKIP_PT = 9.0
+BLANK_MM = 7.6
 
 
 def check_rows(canvas: Canvas, checks: Sequence[str], width: float) -> list[Row]:
@@ -18,15 +19,15 @@ def check_rows(canvas: Canvas, checks: Sequence[str], width: float) -> list[Row]
     rows = []
     for i in range(0, len(checks), 2):
         pair = checks[i : i + 2]
-        wrapped = [canvas.wrap(text, half - TICK_MM - 3 * PAD, BODY_PT) for text in pair]
-        height = max(max(len(lines) for lines in wrapped) * line_mm(BODY_PT), TICK_MM) + 0.8
+        wrapped = [canvas.wrap(text, half - TICK_MM - 3 * PAD, SKIP_PT) for text in pair]
+        height = max(max(len(lines) for lines in wrapped) * line_mm(SKIP_PT), TICK_MM) + 0.5
 
         def draw(c: Canvas, x: float, y: float, wrapped: list[list[str]] = wrapped) -> None:
             for k, lines in enumerate(wrapped):
                 left = x + PAD + k * half
                 c.box(left, y + 0.4, TICK_MM, TICK_MM, 0.35)
                 for n, line in enumerate(lines):
-                    c.text(left + TICK_MM + PAD, y + n * line_mm(BODY_PT), line, BODY_PT)
+                    c.text(left + TICK_MM + PAD, y + n * line_mm(SKIP_PT), line, SKIP_PT)
 
         rows.append(Row(height, draw))
     return rows
@@ -35,11 +36,11 @@ def check_rows(canvas: Canvas, checks: Sequence[str], width: float) -> list[Row]
 def skip_row(canvas: Canvas, reasons: Sequence[str], width: float) -> Row:
     """The box for a yard that was skipped, with the reason to tick."""
     placed: list[tuple[float, float, str]] = []
-    label = "SKIPPED, because:"
-    left, top = PAD + TICK_MM + PAD + canvas.text_mm(label, BODY_PT, True) + 3 * PAD, 0.0
-    step = line_mm(BODY_PT) + 0.8
+    label = "SKIPPED:"
+    left, top = PAD + TICK_MM + PAD + canvas.text_mm(label, SKIP_PT, True) + 2 * PAD, 0.0
+    step = line_mm(SKIP_PT) + 0.8
     for reason in reasons:
-        need = TICK_MM + PAD + canvas.text_mm(reason, BODY_PT) + 2 * PAD
+        need = TICK_MM + PAD / 2 + canvas.text_mm(reason, SKIP_PT) + 1.2
         if left + need > width - PAD:
             left, top = PAD + TICK_MM + PAD, top + step
         placed.append((left, top, reason))
@@ -47,10 +48,10 @@ def skip_row(canvas: Canvas, reasons: Sequence[str], width: float) -> Row:
 
     def draw(c: Canvas, x: float, y: float) -> None:
         c.box(x + PAD, y + 0.6, TICK_MM, TICK_MM, 0.7)
-        c.text(x + PAD + TICK_MM + PAD, y + 0.4, label, BODY_PT, True)
+        c.text(x + PAD + TICK_MM + PAD, y + 0.4, label, SKIP_PT, True)
         for dx, dy, reason in placed:
             c.box(x + dx, y + dy + 0.6, TICK_MM, TICK_MM, 0.3)
-            c.text(x + dx + TICK_MM + PAD / 2, y + dy + 0.4, reason, BODY_PT)
+            c.text(x + dx + TICK_MM + PAD / 2, y + dy + 0.4, reason, SKIP_PT)
 
     return Row(top + step + 0.6, draw)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import unicodedata
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from routing.reports.printing.qr import qr_png
 FONTS = Path(__file__).parent / "fonts"
 FAMILY = "dejavu"
 PT_MM = 25.4 / 72
-LINE = 1.24
+LINE = 1.19
 """Distance of two lines over the size of the letters."""
 MISSING = "\u25a1"
 SILENT = frozenset("\u200b\u200c\u200d\u2060\ufeff\ufe0e\ufe0f")
@@ -117,6 +118,61 @@ class Canvas:
         self._pdf.set_line_width(width)
         self._pdf.set_fill_color(232)
         self._pdf.rect(x, y, w, h, style="DF" if fill else "D")
+
+    def fit(self, text: str, width: float, size: float, bold: bool = False) -> str:
+        """The text in one line, cut with an ellipsis where it is wider than ``width``."""
+        text = self.drawable(text.replace("\n", " "))
+        if self.text_mm(text, size, bold) <= width:
+            return text
+        while text and self.text_mm(text + "…", size, bold) > width:
+            text = text[:-1]
+        return f"{text.rstrip()}…" if text else ""
+
+    def shade(self, x: float, y: float, w: float, h: float, grey: int) -> None:
+        """A grey area without a border, 0 black to 255 white."""
+        self._pdf.set_fill_color(grey)
+        self._pdf.rect(x, y, w, h, style="F")
+
+    def black(self, x: float, y: float, w: float, h: float) -> None:
+        """A black area."""
+        self.shade(x, y, w, h, 0)
+
+    def white_text(self, x: float, top: float, text: str, size: float) -> None:
+        """Bold white text on black."""
+        self._pdf.set_text_color(255)
+        self.text(x, top, text, size, True)
+        self._pdf.set_text_color(0)
+
+    def polyline(
+        self, points: Sequence[tuple[float, float]], width: float, dash: Sequence[float] = ()
+    ) -> None:
+        """A line through points; ``dash``: lengths of line and gap in mm (two, or four for dash and dot)."""
+        self._pdf.set_line_width(width)
+        if dash:
+            self._pdf.set_dash_pattern(dash=dash[0], gap=dash[1])
+        self._pdf.polyline(list(points))
+        self._pdf.set_dash_pattern()
+
+    def polygon(self, points: Sequence[tuple[float, float]]) -> None:
+        """A black shape with a thin white rim."""
+        self._pdf.set_fill_color(0)
+        self._pdf.set_draw_color(255)
+        self._pdf.set_line_width(0.35)
+        self._pdf.polygon(list(points), style="DF")
+        self._pdf.set_draw_color(0)
+
+    def disc(self, x: float, y: float, radius: float) -> None:
+        """A black dot with a thin white rim."""
+        self._pdf.set_fill_color(0)
+        self._pdf.set_draw_color(255)
+        self._pdf.set_line_width(0.35)
+        self._pdf.circle(x, y, radius, style="DF")
+        self._pdf.set_draw_color(0)
+
+    def circle(self, x: float, y: float, radius: float, width: float) -> None:
+        """A black ring."""
+        self._pdf.set_line_width(width)
+        self._pdf.circle(x, y, radius)
 
     def link(self, x: float, y: float, w: float, h: float, uri: str) -> None:
         """Make an area open a link."""

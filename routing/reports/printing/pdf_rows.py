@@ -10,18 +10,20 @@ from routing.reports.sheet.model import Block, Table, Where
 from routing.reports.words.route_day import Fact
 from routing.reports.words.text import cost
 
-BODY_PT = 11.0
-BIG_PT = 13.0
-TITLE_PT = 15.0
-TIME_PT = 15.0
+BODY_PT = 9.5
+CALL_PT = 9.0
+FLAG_PT = 10.5
+BIG_PT = 12.0
+TITLE_PT = 13.0
+TIME_PT = 13.0
 LONG_TITLE = 90
 LONG_FACT_MM = 60.0
-MARK_PT = 30.0
+MARK_PT = 24.0
 PAD = 1.6
-QR_MM = 24.0
-LABEL_MM = 32.0
-TIMES_MM = 50.0
-MARK_MM = 24.0
+QR_MM = 18.0
+LABEL_MM = 25.0
+TIMES_MM = 44.0
+MARK_MM = 20.0
 
 Draw = Callable[[Canvas, float, float], None]
 """Draw at x (left edge) and y (upper edge)."""
@@ -64,7 +66,7 @@ def head_row(canvas: Canvas, block: Block, width: float) -> Row:
     text_h = len(title) * line_mm(size) + len(sub) * line_mm(BODY_PT)
     badge_h = line_mm(BIG_PT) + PAD if block.badge else 0.0
     mark_h = line_mm(mark_size) + badge_h
-    height = max(text_h, len(block.times) * line_mm(TIME_PT), mark_h) + 2 * PAD
+    height = max(text_h, len(block.times) * line_mm(TIME_PT), mark_h) + PAD
 
     def draw(c: Canvas, x: float, y: float) -> None:
         left = x + (MARK_MM - c.text_mm(block.mark, mark_size, True)) / 2
@@ -73,17 +75,17 @@ def head_row(canvas: Canvas, block: Block, width: float) -> Row:
         if block.badge:
             _draw_badge(c, block.badge, x, top + line_mm(mark_size))
         c.rule(x + MARK_MM, y, x + MARK_MM, y + height, 0.5)
-        top = y + PAD
+        top = y + PAD / 2
         for line in title:
             c.text(x + MARK_MM + PAD, top, line, size, True)
             top += line_mm(size)
         for line in sub:
             c.text(x + MARK_MM + PAD, top, line, BODY_PT)
             top += line_mm(BODY_PT)
-        _draw_times(c, block.times, x + width - times_mm, y + PAD)
+        _draw_times(c, block.times, x + width - times_mm, y + PAD / 2)
         c.rule(x, y + height, x + width, y + height, 0.5)
 
-    return Row(height + 0.8, draw)
+    return Row(height + 0.4, draw)
 
 
 def _draw_badge(c: Canvas, badge: str, x: float, y: float) -> None:
@@ -104,14 +106,14 @@ def _draw_times(c: Canvas, times: Sequence[Fact], x: float, y: float) -> None:
 
 def flag_row(canvas: Canvas, text: str, width: float) -> Row:
     """A disease flag: words in a double frame, so that it does not hang on colour."""
-    lines = canvas.wrap(text, width - 6 * PAD, BIG_PT, True)
-    height = len(lines) * line_mm(BIG_PT) + 2 * PAD
+    lines = canvas.wrap(text, width - 6 * PAD, FLAG_PT, True)
+    height = len(lines) * line_mm(FLAG_PT) + 2 * PAD
 
     def draw(c: Canvas, x: float, y: float) -> None:
         c.box(x + PAD, y + PAD / 2, width - 2 * PAD, height, 0.9)
         c.box(x + PAD + 1, y + PAD / 2 + 1, width - 2 * PAD - 2, height - 2, 0.25)
         for i, line in enumerate(lines):
-            c.text(x + 3 * PAD, y + 1.5 * PAD + i * line_mm(BIG_PT), line, BIG_PT, True)
+            c.text(x + 3 * PAD, y + 1.5 * PAD + i * line_mm(FLAG_PT), line, FLAG_PT, True)
 
     return Row(height + PAD, draw)
 
@@ -128,7 +130,7 @@ def fact_row(
 
     def draw(c: Canvas, x: float, y: float) -> None:
         for i, line in enumerate(labels):
-            c.text(x + PAD, y + i * line_mm(size), line, size, own_line or fact.strong)
+            c.text(x + PAD, y + i * line_mm(size), line, size, fact.strong)
         for i, line in enumerate(lines):
             c.text(x + PAD + label_mm, y + start + i * line_mm(size), line, size, fact.strong)
 
@@ -176,7 +178,7 @@ def table_rows(canvas: Canvas, table: Table, width: float) -> list[Row]:
     rows = [_cells(canvas, table.head, table.right, edges, BODY_PT, every, fill=True)]
     rows += [_cells(canvas, row, table.right, edges, BODY_PT, table.strong) for row in table.rows]
     if table.total:
-        rows.append(_cells(canvas, table.total, table.right, edges, BIG_PT, every))
+        rows.append(_cells(canvas, table.total, table.right, edges, BODY_PT, every))
     return [*rows, Row(PAD / 2, lambda c, x, y: None)]
 
 
@@ -212,11 +214,11 @@ def _cells(
 
 def emergency_row(canvas: Canvas, text: str, width: float) -> Row:
     """Whom to call and what to say, under a heavy rule."""
-    lines = canvas.wrap(text, width - 2 * PAD, BODY_PT, True)
+    lines = canvas.wrap(text, width - 2 * PAD, CALL_PT, True)
 
     def draw(c: Canvas, x: float, y: float) -> None:
         c.rule(x, y, x + width, y, 0.5)
         for i, line in enumerate(lines):
-            c.text(x + PAD, y + 0.6 + i * line_mm(BODY_PT), line, BODY_PT, True)
+            c.text(x + PAD, y + 0.6 + i * line_mm(CALL_PT), line, CALL_PT, True)
 
-    return Row(len(lines) * line_mm(BODY_PT) + 1.4, draw)
+    return Row(len(lines) * line_mm(CALL_PT) + 1.0, draw)

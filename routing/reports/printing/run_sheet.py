@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan
@@ -17,18 +18,30 @@ __all__ = ["run_sheet_html", "run_sheet_pdf", "sheet_content", "sheet_names"]
 
 
 def run_sheet_html(
-    operation: Operation, plan: Plan, needs: Mapping[str, YardNeed] | None = None
+    operation: Operation,
+    plan: Plan,
+    needs: Mapping[str, YardNeed] | None = None,
+    *,
+    made_at: datetime | None = None,
 ) -> dict[str, str]:
-    """Every sheet as one self-contained page, by file name. A plan without a route gets one sheet too."""
-    contents = _contents(operation, plan, needs)
+    """Every sheet as one self-contained page, by file name. A plan without a route gets one sheet too.
+
+    ``made_at``: the moment the plan was made, printed on every page where it is given.
+    """
+    contents = _contents(operation, plan, needs, made_at)
     return {f"{name}.html": sheet_html(content) for name, content in contents.items()}
 
 
 def run_sheet_pdf(
-    operation: Operation, plan: Plan, needs: Mapping[str, YardNeed] | None = None, *, paper: str = "letter"
+    operation: Operation,
+    plan: Plan,
+    needs: Mapping[str, YardNeed] | None = None,
+    *,
+    paper: str = "letter",
+    made_at: datetime | None = None,
 ) -> dict[str, bytes]:
     """Every sheet as PDF on ``letter`` or ``a4``, by file name. Raises ValueError for another paper."""
-    contents = _contents(operation, plan, needs)
+    contents = _contents(operation, plan, needs, made_at)
     return {f"{name}.pdf": sheet_pdf(content, plan.date, paper=paper) for name, content in contents.items()}
 
 
@@ -48,9 +61,9 @@ def sheet_names(truck_ids: Iterable[str]) -> dict[str, str]:
 
 
 def _contents(
-    operation: Operation, plan: Plan, needs: Mapping[str, YardNeed] | None
+    operation: Operation, plan: Plan, needs: Mapping[str, YardNeed] | None, made_at: datetime | None
 ) -> dict[str, SheetContent]:
     if not plan.routes:
-        return {"run_sheet_no_truck": idle_content(operation, plan)}
+        return {"run_sheet_no_truck": idle_content(operation, plan, made_at)}
     names = sheet_names(route.truck_id for route in plan.routes)
-    return {names[r.truck_id]: sheet_content(operation, plan, r, needs) for r in plan.routes}
+    return {names[r.truck_id]: sheet_content(operation, plan, r, needs, made_at) for r in plan.routes}

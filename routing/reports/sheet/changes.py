@@ -81,7 +81,7 @@ def go_on_block(day: SheetDay, stop: Stop, state: Underway) -> Block:
     at_yard = stop.place_id.startswith(HERE)
     times = [Fact("THERE BY" if state.moving else "FROM", day.clock(stop.arrive), strong=True)]
     if stop.leave > stop.arrive:
-        times.append(Fact("LEAVE BY", day.clock(stop.leave), strong=True))
+        times.append(Fact("LEAVE", day.clock(stop.leave)))
     return Block(
         kind="goon",
         mark="NOW",

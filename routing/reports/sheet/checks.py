@@ -7,9 +7,10 @@ from routing.domain.plan import Stop
 from routing.domain.supplies import Risk
 from routing.reports.sheet.day import SheetDay
 from routing.reports.words.format import number
+from routing.reports.words.supply_names import feeder_name
 from routing.reports.words.text import cut, one_line
 
-FEEDERS_COST = 60
+FEEDERS_COST = 90
 
 
 def loadout_checks(day: SheetDay, stop: Stop) -> tuple[str, ...]:
@@ -27,7 +28,8 @@ def loadout_checks(day: SheetDay, stop: Stop) -> tuple[str, ...]:
     ]
     checks += day.calls[stop.seq].checks
     if drown:
-        checks.append(f"floats or ladders for {cut(one_line(', '.join(drown)), FEEDERS_COST)}")
+        named = ", ".join(dict.fromkeys(feeder_name(day.operation, f) for f in drown))
+        checks.append(f"floats or ladders for {cut(one_line(named), FEEDERS_COST)}")
     flagged = _flagged(day, visited)
     if flagged:
         checks.append(f"wash-down kit: flagged yards on this round ({number(flagged)})")

@@ -115,7 +115,7 @@ def _warned(day: SheetDay) -> list[Fact]:
     warned = dict.fromkeys(
         clean(_placed(day, w))
         for w in day.plan.warnings
-        if w.truck_id in (None, day.route.truck_id)
+        if w.truck_id is None
         and w not in read
         and (w.place_id is None or w.place_id in depots or w.place_id not in everywhere)
     )

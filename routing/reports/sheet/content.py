@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 
 from routing.domain.operation import Operation
 from routing.domain.plan import Plan, Route, Stop
@@ -10,12 +11,13 @@ from routing.domain.ration import YardNeed
 from routing.reports.sheet.changes import changes_block, go_on_block
 from routing.reports.sheet.closing import annex_block, totals_block, unserved_block, warnings_block
 from routing.reports.sheet.day import SheetDay
+from routing.reports.sheet.day_page import day_page
 from routing.reports.sheet.depot import break_block, end_block, loadout_block, refill_block, wash_block
 from routing.reports.sheet.model import Block, SheetContent
 from routing.reports.sheet.yard import yard_block
 from routing.reports.words.bound import how_good
 from routing.reports.words.format import plural
-from routing.reports.words.names import day_text
+from routing.reports.words.names import day_text, issue_text
 from routing.reports.words.text import cut, one_line
 
 
@@ -37,28 +39,38 @@ HEAD_COST = 40
 
 
 def sheet_content(
-    operation: Operation, plan: Plan, route: Route, needs: Mapping[str, YardNeed] | None = None
+    operation: Operation,
+    plan: Plan,
+    route: Route,
+    needs: Mapping[str, YardNeed] | None = None,
+    made_at: datetime | None = None,
 ) -> SheetContent:
-    """All that the sheet of one truck says. ``needs`` adds days of stores and late-feeding hours."""
+    """All that the sheet of one truck says. ``needs`` adds days of stores and late-feeding hours.
+
+    ``made_at``: the moment the plan was made, printed where it is given.
+    """
     day = SheetDay(operation, plan, route, needs or {})
     blocks: list[Block | None] = [changes_block(day)]
     blocks += [BOXES[stop.kind](day, stop) for stop in route.stops]
     blocks += [unserved_block(day), annex_block(day), totals_block(day)]
     return _content(
-        day, f"TRUCK {cut(one_line(route.truck_id), HEAD_COST)} ({day.letter} on the map)", blocks
+        day, f"TRUCK {cut(one_line(route.truck_id), HEAD_COST)} ({day.letter} on the map)", blocks, made_at
     )
 
 
-def idle_content(operation: Operation, plan: Plan) -> SheetContent:
+def idle_content(operation: Operation, plan: Plan, made_at: datetime | None = None) -> SheetContent:
     """The sheet of a day on which no truck goes out: why, and the cautions of the plan."""
     totals = plan.totals
     moment = operation.clock(plan.date).at(0)
     day = SheetDay(operation, plan, Route("", moment, moment, totals, ()))
-    return _content(day, "NO TRUCK GOES OUT", [changes_block(day), unserved_block(day), warnings_block(day)])
+    return _content(
+        day, "NO TRUCK GOES OUT", [changes_block(day), unserved_block(day), warnings_block(day)], made_at
+    )
 
 
-def _content(day: SheetDay, name: str, blocks: list[Block | None]) -> SheetContent:
+def _content(day: SheetDay, name: str, blocks: list[Block | None], made_at: datetime | None) -> SheetContent:
     plan = day.plan
+    issue = cut(one_line(issue_text(plan, made_at)), 2 * HEAD_COST)
     date_text = day_text(plan.date)
     if not plan.audit.passed:
         name = f"DO NOT DRIVE, audit not passed · {name}"
@@ -67,9 +79,10 @@ def _content(day: SheetDay, name: str, blocks: list[Block | None]) -> SheetConte
         operation=one_line(day.operation.name),
         plan_id=one_line(plan.plan_id),
         date_text=date_text,
-        running_head=f"{name} · {date_text} · plan {cut(one_line(plan.plan_id), HEAD_COST)}",
-        intro=_intro(day),
+        running_head=f"{name} · {date_text} · {issue.removesuffix(', checked')}",
+        intro="" if day.route.stops else _intro(day),
         blocks=tuple(block for block in blocks if block is not None),
+        day=day_page(day, issue, _intro(day)) if day.route.stops else None,
     )
 
 

@@ -20,11 +20,11 @@ class SheetDay(RouteDay):
 
     def drive_fact(self, stop: Stop, *, stay: bool = False) -> tuple[Fact, ...]:
         """How far it is from the stop before, and with ``stay`` how long the work there takes."""
-        here = f"; then {duration((stop.leave - stop.begin).total_seconds())} here" if stay else ""
+        here = f"; {duration((stop.leave - stop.begin).total_seconds())} here" if stay else ""
         text = drive_text(self, stop)
         if not text:
             return (Fact("Drive", f"none{here}"),) if stay else ()
-        return (Fact("Drive", f"{text} from the stop before{here}"),)
+        return (Fact("Drive", f"{text}{here}"),)
 
 
 def where(lat: float, lon: float) -> Where:

@@ -7,6 +7,7 @@ from routing.reports.sheet.annex import NAME_COST
 from routing.reports.sheet.checks import loadout_checks
 from routing.reports.sheet.day import SheetDay, where
 from routing.reports.sheet.model import Blank, Block, Table
+from routing.reports.sheet.yard import emergency_text
 from routing.reports.words.depot_calls import pumped, take_text
 from routing.reports.words.format import duration, plural, windows
 from routing.reports.words.names import depot_name, levels_text, pails_text, place_name, syrup_text
@@ -23,18 +24,17 @@ def loadout_block(day: SheetDay, stop: Stop) -> Block:
     return Block(
         kind="loadout",
         mark=day.marks[stop.seq],
-        title=f"Morning load-out at {_short(depot_name(day.operation, stop.place_id))}: {what}",
-        subtitle=f"depot id {_short(stop.place_id)}",
+        title=f"LOAD at {_short(depot_name(day.operation, stop.place_id))}: {what}",
         times=(
             Fact("BE THERE", day.clock(stop.arrive), strong=True),
-            Fact("LEAVE BY", day.clock(stop.leave), strong=True),
+            Fact("LEAVE", day.clock(stop.leave)),
         ),
         facts=tuple(facts),
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop),
         checks=loadout_checks(day, stop),
         blanks=(Blank("Scale or gauge reads", 0.5, day.units.mass_unit), Blank("Left at", 0.5)),
-        emergency="",
+        emergency=emergency_text(day, stop),
     )
 
 
@@ -45,7 +45,6 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
         kind="refill",
         mark=day.marks[stop.seq],
         title=f"REFILL at {_short(depot_name(day.operation, stop.place_id))}: {what}",
-        subtitle=f"depot id {_short(stop.place_id)}",
         times=_stay(day, stop),
         facts=(
             *day.drive_fact(stop),
@@ -58,14 +57,19 @@ def refill_block(day: SheetDay, stop: Stop) -> Block:
         where=where(stop.lat, stop.lon),
         table=fill_table(day, stop),
         checks=day.calls[stop.seq].checks,
-        blanks=(*_taken_blanks(day, pumped(day.operation, stop)), Blank("Left at", 0.5)),
+        blanks=(
+            *_taken_blanks(day, pumped(day.operation, stop)),
+            Blank("Arrived", 0.25),
+            Blank("Left", 0.25),
+        ),
+        emergency=emergency_text(day, stop),
     )
 
 
 def _taken_blanks(day: SheetDay, taken: dict[str, float]) -> tuple[Blank, ...]:
     if len(taken) < 2:
-        return (Blank("Taken", 0.5, day.units.volume_unit),)
-    return tuple(Blank(f"Taken {name}", 0.5, day.units.volume_unit) for name in list(taken)[:4])
+        return (Blank("Taken", 0.36, day.units.volume_unit),)
+    return tuple(Blank(f"Taken {name}", 0.28, day.units.volume_unit) for name in list(taken)[:4])
 
 
 def wash_block(day: SheetDay, stop: Stop) -> Block:
@@ -104,7 +108,7 @@ def end_block(day: SheetDay, stop: Stop) -> Block:
     """The return: what should be left, and what to write down."""
     pails = pails_text(stop.after)
     facts = [*day.drive_fact(stop), *depot_facts(day, stop)]
-    facts.append(Fact("Left in tanks", levels_text(day.units, stop.after, stop.after) or "no tank"))
+    facts.append(Fact("Left in tanks", levels_text(day.operation, stop.after, stop.after) or "no tank"))
     if pails:
         facts.append(Fact("Pails aboard", pails))
     facts.append(Fact("Truck weighs", _weight_text(day, stop.after)))
@@ -113,7 +117,6 @@ def end_block(day: SheetDay, stop: Stop) -> Block:
         kind="end",
         mark=day.marks[stop.seq],
         title=f"Back at {_short(depot_name(day.operation, stop.place_id))}",
-        subtitle=f"depot id {_short(stop.place_id)}",
         times=(Fact("BACK BY", day.clock(stop.arrive), strong=True),),
         facts=(*facts, *_notes(day, stop)),
         where=where(stop.lat, stop.lon),
@@ -230,4 +233,6 @@ def _stay(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
     times = [Fact("ARRIVE", day.clock(stop.arrive), strong=True)]
     if (stop.begin - stop.arrive).total_seconds() >= 60:
         times.append(Fact("BEGIN AT", day.clock(stop.begin), strong=True))
-    return (*times, Fact("LEAVE BY", day.clock(stop.leave), strong=True))
+    if stop.latest_arrive is not None:
+        times.append(Fact("LATEST", day.clock(stop.latest_arrive)))
+    return (*times, Fact("LEAVE", day.clock(stop.leave)))

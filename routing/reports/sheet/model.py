@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from routing.reports.sheet.sketch import Ground
 from routing.reports.words.route_day import Fact
 
 BlockKind = Literal[
-    "changes", "goon", "loadout", "yard", "refill", "wash", "break", "end", "unserved", "annex", "totals",
+    "day", "changes", "goon", "loadout", "yard", "refill", "wash", "break", "end", "unserved", "annex",
+    "totals",
 ]  # fmt: skip
 
 
@@ -69,6 +71,45 @@ class Block:
 
 
 @dataclass(frozen=True)
+class DayRow:
+    """One stop of the table. ``amounts`` by syrup, ``left`` by tank, both in the order of the heads.
+
+    ``early``: something that comes before the end of the shift bounds the latest arrival. ``strong``:
+    starving or in quarantine.
+    """
+
+    kind: str
+    mark: str
+    name: str
+    arrive: str
+    latest: str
+    amounts: tuple[str, ...]
+    pails: str
+    mind: str
+    left: tuple[str, ...]
+    weight: str
+    early: bool = False
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class DayPage:
+    """All that page 1 shows. ``figures`` are (value, word)."""
+
+    letter: str
+    title: str
+    date_text: str
+    figures: tuple[tuple[str, str], ...]
+    syrups: tuple[str, ...]
+    tanks: tuple[str, ...]
+    units: tuple[str, str]
+    rows: tuple[DayRow, ...]
+    legend: str
+    cautions: tuple[str, ...]
+    ground: Ground
+
+
+@dataclass(frozen=True)
 class SheetContent:
     """All that is printed for one truck. ``running_head`` stands on every page."""
 
@@ -79,3 +120,4 @@ class SheetContent:
     running_head: str
     intro: str
     blocks: tuple[Block, ...]
+    day: DayPage | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from routing.domain.places import Health, Yard
 from routing.domain.plan import Pour, Stop
@@ -16,21 +17,22 @@ from routing.reports.words.names import (
     HEALTH_WORDS,
     SKIP_REASONS,
     days_text,
-    feeder_text,
     joined,
-    levels_text,
-    pails_text,
+    place_name,
     urgent_text,
     yard_name,
 )
 from routing.reports.words.route_day import Fact
 from routing.reports.words.stop_facts import URGENT_COST, cautions_text, yard_facts
+from routing.reports.words.supply_names import feeder_name, syrup_name
 from routing.reports.words.text import cost, cut, one_line
 
 MOST_ROWS = 5
 CELL_COST = 60
 CELL_COSTS = (CELL_COST, 16, 16, 16, 30)
-LEVELS_COST = 180
+BY_HAND = ("Poured", "Dead", "Light")
+"""Columns left open: what is written in at the yard, for each group."""
+SAID_COST = 46
 ROW_COST = 130
 
 
@@ -49,23 +51,29 @@ def yard_block(day: SheetDay, stop: Stop) -> Block:
         badge=NEW if stop.seq in day.new else "",
         times=_times(day, stop),
         flag=flag,
-        facts=(*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop), used)),
+        facts=_two_bold(
+            (*day.drive_fact(stop, stay=True), *day.annex.fit_facts(mark, _facts(day, stop), used))
+        ),
         where=where(stop.lat, stop.lon),
         table=table,
-        after=_after(day, stop),
-        blanks=_blanks(day, stop),
+        blanks=_blanks(stop),
         skip=SKIP_REASONS,
-        emergency=_emergency(day, stop),
+        emergency=emergency_text(day, stop),
     )
+
+
+def _two_bold(facts: tuple[Fact, ...]) -> tuple[Fact, ...]:
+    """Where all is bold nothing is: hazards and limits first, then gate and hours, two at most."""
+    rank = {label: i for i, label in enumerate(("HAZARDS", "Limits", "Feed only", "Gate", "CAUTION"))}
+    strong = sorted((f for f in facts if f.strong), key=lambda f: rank.get(f.label, len(rank)))[:2]
+    return tuple(replace(fact, strong=fact in strong) for fact in facts)
 
 
 def _subtitle(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
     """Ids, and which of several visits this is."""
     parts = [f"yard id {cut(one_line(stop.place_id), CELL_COST)}"]
     registration = one_line(yard.registration_id) if yard else ""
-    parts.append(f"registration {cut(registration, CELL_COST)}" if registration else "no registration id")
-    if yard and yard.health is Health.CLEAN:
-        parts.append("health: clean")
+    parts.append(f"registration {cut(registration, CELL_COST)}" if registration else "")
     need = day.needs.get(stop.place_id)
     if need is not None:
         parts.append(f"{days_text(need.days_of_stores)} days of stores")
@@ -93,14 +101,15 @@ def _flag(day: SheetDay, stop: Stop, yard: Yard | None) -> str:
 
 
 def _times(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
-    """Arrive, begin (when there is a wait) and leave-by."""
+    """Arrive, begin (when there is a wait), and the latest arrival that keeps all hours."""
     before = next((s for s in day.route.stops if s.seq == stop.seq - 1), None)
     # A crew that rested at the yard is there already.
     rested = before is not None and before.kind == "break" and not (stop.leg.distance_m or stop.leg.drive_s)
     times = [Fact("GO ON AT" if rested else "ARRIVE", day.clock(stop.arrive), strong=True)]
     if (stop.begin - stop.arrive).total_seconds() >= 60:
         times.append(Fact("BEGIN AT", day.clock(stop.begin), strong=True))
-    times.append(Fact("LEAVE BY", day.clock(stop.leave), strong=True))
+    if stop.latest_arrive is not None:
+        times.append(Fact("LATEST", day.clock(stop.latest_arrive)))
     return tuple(times)
 
 
@@ -128,12 +137,12 @@ def feed_table(day: SheetDay, stop: Stop) -> Table:
     total = ("TOTAL", colonies, "", day.units.volume(sum(pour.volume_l for pour in stop.pour)), "")
     alone = len(rows) == 1
     return Table(
-        ("Group and feeder", "Colonies", "Each", "Total", "Syrup, from"),
-        tuple(rows),
+        ("Group and feeder", "Col.", "Each", "Total", "Syrup, from", *BY_HAND),
+        tuple((*row, *("" for _ in BY_HAND)) for row in rows),
         right=(1, 2, 3),
-        total=() if alone else total,
+        total=() if alone else (*total, *("" for _ in BY_HAND)),
         strong=(2, 3) if alone else (2,),
-        shares=(0.37, 0.12, 0.13, 0.16, 0.22),
+        shares=(0.25, 0.06, 0.11, 0.12, 0.23, 0.1, 0.065, 0.065),
     )
 
 
@@ -144,40 +153,29 @@ def _feed_row(day: SheetDay, pour: Pour) -> tuple[str, ...]:
         each = "all in tub"
     source = f"tank {pour.tank_id}" if pour.tank_id is not None else plural(pour.pails, "full pail")
     cells = (
-        joined((pour.group, feeder_text(day.operation, pour.feeder_id)), ": "),
+        joined((pour.group, feeder_name(day.operation, pour.feeder_id)), ": "),
         number(pour.colonies),
         each,
         day.units.volume(pour.volume_l),
-        f"{pour.syrup_id}, {source}",
+        f"{syrup_name(day.operation, pour.syrup_id)}, {source}",
     )
     return tuple(cut(one_line(cell), room) for cell, room in zip(cells, CELL_COSTS, strict=True))
 
 
-def _after(day: SheetDay, stop: Stop) -> tuple[Fact, ...]:
-    """Gauges on coming and leaving, pails, weight."""
-    levels = Fact(
-        "Tanks, come → leave", cut(levels_text(day.units, day.before(stop), stop.after), LEVELS_COST)
-    )
-    pails = pails_text(stop.after)
-    aboard = joined((day.weighed(stop.after.gross_kg), f"pails {pails}" if pails else ""), "; ")
-    return tuple(fact for fact in (levels, Fact("Truck on leaving", aboard)) if fact.text)
+def _blanks(stop: Stop) -> tuple[Blank, ...]:
+    """What is written by hand of the whole yard; what was poured stands in the table, group by group."""
+    swapped = any(pour.pails for pour in stop.pour)
+    blanks = [Blank("Arrived", 0.2), Blank("Left", 0.17)]
+    blanks += [Blank("Empties back", 0.24)] if swapped else []
+    return (*blanks, Blank("Next visit", 0.23), Blank("Notes", 0.16 if swapped else 0.4))
 
 
-def _blanks(day: SheetDay, stop: Stop) -> tuple[Blank, ...]:
-    unit = day.units.volume_unit
-    syrups = list(dict.fromkeys(pour.syrup_id for pour in stop.pour))
-    last = "Empties back" if any(pour.pails for pour in stop.pour) else "Left at"
-    rest = (Blank("Alive", 0.2), Blank("Light", 0.2), Blank(last, 0.32), Blank("Notes", 1.0))
-    if len(syrups) < 2:
-        return (Blank("Poured", 0.28, unit), *rest)
-    # Two syrups in one yard: a single figure could not be booked to either.
-    poured = tuple(Blank(f"Poured {cut(one_line(s), 24)}", 0.5, unit) for s in syrups[:4])
-    return (*poured, Blank("Alive", 0.34), Blank("Light", 0.34), *rest[2:])
-
-
-def _emergency(day: SheetDay, stop: Stop) -> str:
-    """What to dial and what to say, in one sentence."""
+def emergency_text(day: SheetDay, stop: Stop) -> str:
+    """What to dial and what to say, in words that a dispatcher takes: the way in, then degrees."""
     call = cut(one_line(day.operation.work.emergency_number), CELL_COST) or "your local emergency number"
-    here = where(stop.lat, stop.lon)
-    lat, lon = here.decimal.split(", ")
-    return f"EMERGENCY: call {call}. Say: lat {lat}, lon {lon}"
+    yard = day.operation.yards.get(stop.place_id)
+    name = cut(one_line(place_name(day.operation, stop)), CELL_COST)
+    way = cut(one_line(yard.directions if yard else ""), SAID_COST)
+    north, east = ("north" if stop.lat >= 0 else "south"), ("east" if stop.lon >= 0 else "west")
+    place = f"{abs(stop.lat):.6f} {north}, {abs(stop.lon):.6f} {east}"
+    return f"EMERGENCY: call {call}. Say: {joined((way or name, place), '; ')}"

@@ -8,34 +8,27 @@ from datetime import date, datetime
 from routing.domain.operation import Operation
 from routing.domain.places import Health
 from routing.domain.plan import Aboard, Plan, Stop, Warning_
-from routing.domain.supplies import FeederPosition
 from routing.reports.words.format import Units, hhmm, number
+from routing.reports.words.supply_names import syrup_name
 from routing.reports.words.text import one_line
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-POSITION_WORDS = {
-    FeederPosition.ENTRANCE: "entrance",
-    FeederPosition.FRAME: "frame",
-    FeederPosition.LID: "over lid",
-    FeederPosition.TOP: "hive top",
-    FeederPosition.COMMUNAL: "open tub",
-}
 HEALTH_WORDS = {
     Health.CLEAN: "clean",
     Health.WATCH: "WATCH: under watch for disease. Clean gloves and tools before and after. "
     "Move nothing from here to another yard.",
-    Health.QUARANTINE: "QUARANTINE: disease. No pail, comb, tool or glove leaves this yard for another. "
-    "Bring no pail back. Wash down before any clean yard.",
+    Health.QUARANTINE: "QUARANTINE: disease. Go only with a permit. No pail, comb, tool or glove leaves "
+    "for another yard. Bring no pail back. Wash down before any clean yard.",
 }
 SKIP_REASONS = (
-    "gate locked",
+    "gate",
     "mud",
-    "owner refused",
+    "owner",
     "robbing",
     "sick brood",
-    "cold or wet",
-    "supers or flow",
+    "cold, wet",
+    "supers",
     "no syrup",
     "no time",
     "other",
@@ -98,33 +91,17 @@ def place_name(operation: Operation, stop: Stop) -> str:
 
 
 def syrup_text(operation: Operation, syrup_id: str | None) -> str:
-    """``S66 (sucrose, 66.7 %, lot 7)``, solids by weight; ``empty`` for no syrup."""
+    """``2:1 sugar, lot 7``; ``empty`` for no syrup."""
     if syrup_id is None:
         return "empty"
     syrup = operation.syrups.get(syrup_id)
-    if syrup is None:
-        return syrup_id
-    parts = [str(syrup.kind.value), f"{number(syrup.solids * 100, 1)} %"]
-    if syrup.lot:
-        parts.append(f"lot {syrup.lot}")
-    return one_line(f"{syrup_id} ({', '.join(parts)})")
+    lot = f", lot {syrup.lot}" if syrup and syrup.lot else ""
+    return one_line(f"{syrup_name(operation, syrup_id)}{lot}")
 
 
-def feeder_text(operation: Operation, feeder_id: str) -> str:
-    """``F2 (frame, open hive)``."""
-    feeder = operation.feeders.get(feeder_id)
-    if feeder is None:
-        return one_line(feeder_id)
-    parts = [POSITION_WORDS[feeder.position]]
-    if feeder.opens_hive:
-        parts.append("open hive")
-    if feeder.swapped:
-        parts.append("swap pails")
-    return one_line(f"{feeder_id} ({', '.join(parts)})")
-
-
-def levels_text(units: Units, before: Aboard, after: Aboard) -> str:
-    """``A (S66) 272.0 -> 212.0 gal; B empty``: what each gauge reads on coming and on leaving."""
+def levels_text(operation: Operation, before: Aboard, after: Aboard) -> str:
+    """``A (2:1 sugar) 272.0 -> 212.0 gal; B empty``: what each gauge reads on coming and on leaving."""
+    units = Units(operation.units)
     parts = []
     for tank_id, state in after.tanks.items():
         was = before.tanks.get(tank_id)
@@ -136,7 +113,7 @@ def levels_text(units: Units, before: Aboard, after: Aboard) -> str:
         change = units.volume(state.volume_l)
         if abs(was_l - state.volume_l) >= 0.05:
             change = f"{number(units.volume_value(was_l), 1)} → {change}"
-        parts.append(f"{tank_id} ({syrup_id or 'syrup'}) {change}")
+        parts.append(f"{tank_id} ({syrup_name(operation, syrup_id)}) {change}")
     return one_line("; ".join(parts))
 
 

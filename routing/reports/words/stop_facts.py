@@ -12,16 +12,19 @@ from routing.reports.words.format import duration, windows
 from routing.reports.words.names import sentence, urgent_text
 from routing.reports.words.route_day import Fact, RouteDay
 from routing.reports.words.text import one_line
+from routing.reports.words.way import way_text
 
 URGENT_COST = 160
+QUARANTINE = "quarantine"
 
 
 def drive_text(day: RouteDay, stop: Stop) -> str:
-    """``6.7 mi, 14 min``: how far it is from the stop before; empty where there is no drive."""
+    """``6.7 mi, 14 min: N 2.1, E 4.6``: the way from the stop before; empty where there is no drive."""
     leg = stop.leg
     if not leg.distance_m and not leg.drive_s:
         return ""
-    return f"{day.units.distance(leg.distance_m)}, {duration(leg.drive_s)}"
+    way = way_text(day.units, stop)
+    return f"{day.units.distance(leg.distance_m)}, {duration(leg.drive_s)}{': ' if way else ''}{way}"
 
 
 def yard_facts(day: RouteDay, stop: Stop) -> Iterator[Fact]:
@@ -50,15 +53,17 @@ def yard_facts(day: RouteDay, stop: Stop) -> Iterator[Fact]:
         yield Fact("Note", yard.note)
 
 
-def own_cautions(day: RouteDay, stop: Stop) -> list[str]:
+def own_cautions(day: RouteDay, stop: Stop, *, flagged: bool = False) -> list[str]:
     """What plan and need warn of at this yard and no other, each once.
 
-    What is said of every yard of the day stands once on the first page (``day_cautions``).
+    What is said of every yard of the day stands once on the first page (``day_cautions``). ``flagged``: the
+    card says quarantine in a frame, which need not be said again.
     """
     need = day.needs.get(stop.place_id)
-    flagged = urgent_text(day.plan, stop.place_id)
-    flagged = "" if len(one_line(flagged)) > URGENT_COST else flagged
-    texts = [w.text for w in day.plan.warnings if w.place_id == stop.place_id and w.text != flagged]
+    urgent = urgent_text(day.plan, stop.place_id)
+    framed = "" if len(one_line(urgent)) > URGENT_COST else urgent
+    here = [w for w in day.plan.warnings if w.place_id == stop.place_id and w.text != framed]
+    texts = [w.text for w in here if not (flagged and w.code == QUARANTINE)]
     texts += need.cautions if need is not None else ()
     shared = set(day_cautions(day))
     return [text for text in dict.fromkeys((*texts, *stop.notes)) if text and text not in shared]
@@ -73,7 +78,7 @@ def day_cautions(day: RouteDay) -> list[str]:
 
 def cautions_text(day: RouteDay, stop: Stop) -> str:
     """The cautions of one yard as running text."""
-    return " ".join(sentence(text) for text in own_cautions(day, stop))
+    return " ".join(sentence(text) for text in own_cautions(day, stop, flagged=True))
 
 
 def hours_text(day: RouteDay, stop: Stop, gate: tuple[TimeWindow, ...]) -> str:
