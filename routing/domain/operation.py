@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from routing.domain.clock import DayClock, TimeWindow
+from routing.domain.feed_settings import KeepingSettings, UptakeSettings
 from routing.domain.fleet import Truck
 from routing.domain.places import ColonyGroup, Depot, Position, Yard
 from routing.domain.road_settings import RoadSettings
@@ -54,6 +55,8 @@ class Operation:
     feeding: FeedingSettings = field(default_factory=FeedingSettings)
     work: WorkSettings = field(default_factory=WorkSettings)
     roads: RoadSettings = field(default_factory=RoadSettings)
+    uptake: UptakeSettings = field(default_factory=UptakeSettings)
+    keeping: KeepingSettings = field(default_factory=KeepingSettings)
     given: frozenset[str] = frozenset()
 
     def clock(self, day: date) -> DayClock:
@@ -77,7 +80,7 @@ class Operation:
     def assumptions(self) -> dict[str, Assumption]:
         """Every setting by its key in operation.toml, with 'given' as the source of what was typed."""
         found = {}
-        sections = ["cost", "shift", "travel", "feeding", "work"]
+        sections = ["cost", "shift", "travel", "feeding", "uptake", "keeping", "work"]
         if self.travel.method == "roads":
             sections.append("roads")
         for section in sections:
@@ -91,6 +94,20 @@ class Operation:
                 elif isinstance(value, date):
                     value = value.isoformat()
                 found[key] = Assumption(value, f.metadata["unit"], source)
+        return found | self._typed_in_tables()
+
+    def _typed_in_tables(self) -> dict[str, Assumption]:
+        """Numbers of the tables that a plan rests on: set-up of yards, minutes a colony, keeping times."""
+        setups = sorted({yard.setup_s for yard in self.yards.values()})
+        source = "yards.csv; 600 where empty: estimate"
+        found = {"yards.setup_s": Assumption(setups, "s, each that occurs", source)}
+        for feeder in self.feeders.values():
+            key = f"feeders.{feeder.feeder_id}.service_s"
+            found[key] = Assumption(feeder.service_s, "person-s per colony", "feeders.csv: your own timing")
+        for syrup in self.syrups.values():
+            if syrup.keeps_days is not None:
+                key = f"syrups.{syrup.syrup_id}.keeps_days"
+                found[key] = Assumption(syrup.keeps_days, "days in the feeder", "given in syrups.csv")
         return found
 
 

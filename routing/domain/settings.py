@@ -149,7 +149,7 @@ class FeedingSettings:
     )
     reserve_days: float = setting(14.0, "days of stores kept in reserve", ESTIMATE)
     daily_use_kg: float = setting(
-        0.3, "kg honey per colony and day", "estimate, from memory: 0.2-0.5 in dearth with brood"
+        0.3, "kg honey per colony and day", "estimate: 0.33-0.5 in the main brood season, weak"
     )
     target_nucleus_kg: float = setting(
         10.0,
@@ -225,7 +225,7 @@ class WorkSettings:
     """[work]: handling times and small weights nobody publishes."""
 
     pail_load_s: float = setting(10.0, "s to load one full pail and take off one empty", ESTIMATE)
-    pail_kg: float = setting(0.9, "kg, one empty pail", "estimate, from memory")
+    pail_kg: float = setting(0.9, "kg, one empty pail", ESTIMATE)
     pail_clean_s: float = setting(180.0, "s to scrub and disinfect one empty pail", ESTIMATE)
     clean_feeder_s: float = setting(60.0, "s per hive to tip out spoilt syrup and clean the feeder", ESTIMATE)
     wash_s: int = setting(1800, "s to wash down truck and gear", ESTIMATE)

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil, floor
 
+from routing.domain.operation import Operation
 from routing.domain.places import ColonyGroup, Yard
 from routing.domain.supplies import Feeder, FeederPosition, Syrup
+from routing.need.air.temperature import temperature_of
 from routing.need.keeping import keeping_days_in_feeder
 from routing.need.rounds import Pace, rounds_at
 from routing.need.stores import OnHand
-from routing.need.uptake import days_to_empty, taken_before_spoiling_l, uptake_l_per_day
-from routing.need.wording import Wording
+from routing.need.uptake import days_to_empty, uptake_l_per_day
 
 PAIL_SHARE = 0.5
 """A choice: a pail is swapped when it is less than half full and at least half of a new one is needed."""
@@ -31,13 +32,14 @@ class Limit(StrEnum):
 class Room:
     """What a feeder can take: ``empty_l`` when empty, ``now_l`` today, ``taken_l`` before it spoils.
 
-    ``left_l`` is good syrup in it now. All per colony.
+    Bees take ``rate_l_per_day``; ``left_l`` is good syrup in it now. All per colony.
     """
 
     empty_l: float
     now_l: float
     taken_l: float
     keeps_days: float
+    rate_l_per_day: float
     left_l: float = 0.0
 
 
@@ -74,7 +76,7 @@ class Given:
 
 
 def room_in(
-    group: ColonyGroup, has: OnHand, feeder: Feeder, syrup: Syrup, yard: Yard, temperature_c: float
+    group: ColonyGroup, has: OnHand, feeder: Feeder, syrup: Syrup, yard: Yard, operation: Operation
 ) -> Room:
     """What the feeder of one colony can take.
 
@@ -86,24 +88,21 @@ def room_in(
     tilt = 0.0 if yard.level else feeder.tilt_derate
     empty = feeder.capacity_l * (1 - tilt)
     now = max(0.0, empty - has.feeder_l * sharers)
-    keeps = keeping_days_in_feeder(syrup, feeder.position, temperature_c)
-    taken = taken_before_spoiling_l(group.strength_frames, feeder.position, temperature_c, keeps)
-    return Room(empty / sharers, now / sharers, taken, keeps, has.feeder_l)
+    air_c = temperature_of(yard, operation)
+    keeps = keeping_days_in_feeder(syrup, feeder.position, air_c, operation.keeping)
+    rate = uptake_l_per_day(group.strength_frames, feeder.position, air_c, operation.uptake)
+    return Room(empty / sharers, now / sharers, rate * keeps, keeps, rate, has.feeder_l)
 
 
-def give(
-    want_l: float, room: Room, group: ColonyGroup, feeder: Feeder, wording: Wording, air_c: float, use: Use
-) -> Given:
-    """The dose of one colony that wants ``want_l`` more than is in its feeder, at the air temperature.
+def give(want_l: float, room: Room, feeder: Feeder, step_l: float, use: Use) -> Given:
+    """The dose of one colony that wants ``want_l`` more than is in its feeder.
 
-    ``use`` says what is eaten between visits; ``wording`` to which step a crew measures.
+    A crew measures to ``step_l``; ``use`` says what is eaten between visits.
     """
-    step_l = wording.step_l
     each, limit = (room.now_l, Limit.PAIL) if feeder.swapped else _poured(want_l, room, step_l)
     if each != feeder.capacity_l:
         each = floor(each * 1000 + 1e-6) / 1000
-    rate = uptake_l_per_day(group.strength_frames, feeder.position, air_c)
-    lasts = days_to_empty(each + room.left_l, group.strength_frames, feeder.position, air_c)
+    lasts = days_to_empty(each + room.left_l, room.rate_l_per_day)
     left_l = want_l - each
     pace = Pace(
         # What is left of a want after rounding to the step is no reason to come again.
@@ -112,7 +111,7 @@ def give(
         use_l_per_day=use.l_per_day,
         planned_days=use.next_visit_days,
         due_days=max(1.0, min(lasts, room.keeps_days)),
-        uptake_l_per_day=rate,
+        uptake_l_per_day=room.rate_l_per_day,
     )
     return Given(each, limit, lasts, pace, spoils=each > room.taken_l + 1e-9)
 

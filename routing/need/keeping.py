@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from routing.domain.feed_settings import KeepingSettings
 from routing.domain.supplies import FeederPosition, Syrup, SyrupKind
 from routing.need.tables import Table, clamped_log, interpolate
 
@@ -21,11 +22,7 @@ HFCS_CRYSTALS_C = {SyrupKind.HFCS42: 20.0, SyrupKind.HFCS55: 18.0}
 COLD_PUMPING_C = 10.0
 HOT_C, VERY_HOT_C = 35.0, 40.0
 
-KEEPS_DAYS_30C: Table = (
-    (0.30, 2.0), (0.50, 5.0), (0.55, 8.0), (0.60, 14.0), (0.667, 30.0), (0.70, 60.0), (0.77, 120.0),
-)  # fmt: skip
-"""Estimate. Anchors: 1:1 does not last a week at hive-top warmth, 2:1 spoils slowly or not (field
-report of a beekeepers' association); the rest is a smooth line through them."""
+DEFAULT = KeepingSettings()
 
 LONGEST_KEEPING_DAYS = 180.0
 HIVE_WARMTH_C, HIVE_TOP_C = 10.0, 30.0
@@ -77,17 +74,19 @@ def thickening_factor(solids: float, temperature_c: float) -> float:
     return viscosity_mpa_s(solids, temperature_c) / viscosity_mpa_s(solids, 20.0)
 
 
-def keeping_days(solids: float, temperature_c: float) -> float:
+def keeping_days(solids: float, temperature_c: float, keeping: KeepingSettings = DEFAULT) -> float:
     """Days until a syrup ferments or moulds: an estimate, by strength and temperature.
 
-    ``KEEPS_DAYS_30C`` at 30 degrees C, doubled for each 10 degrees cooler and halved for each 10
+    ``keeping`` at 30 degrees C, doubled for each 10 degrees cooler and halved for each 10
     warmer (assumption: the usual rule for spoilage), between 1 and 180 days.
     """
-    at_30c = clamped_log(KEEPS_DAYS_30C, solids)
+    at_30c = clamped_log(keeping.by_solids, solids)
     return float(min(max(at_30c * 2 ** ((30.0 - temperature_c) / 10), 1.0), LONGEST_KEEPING_DAYS))
 
 
-def keeping_days_in_feeder(syrup: Syrup, position: FeederPosition, temperature_c: float) -> float:
+def keeping_days_in_feeder(
+    syrup: Syrup, position: FeederPosition, temperature_c: float, keeping: KeepingSettings = DEFAULT
+) -> float:
     """Days a syrup keeps in a feeder; the label's own ``keeps_days`` stands when given.
 
     Feeders in or on the hive are warmed by the bees: taken as 10 degrees above the air but no more
@@ -96,6 +95,6 @@ def keeping_days_in_feeder(syrup: Syrup, position: FeederPosition, temperature_c
     if syrup.keeps_days is not None:
         return syrup.keeps_days
     if position in (FeederPosition.ENTRANCE, FeederPosition.COMMUNAL):
-        return keeping_days(syrup.solids, temperature_c)
+        return keeping_days(syrup.solids, temperature_c, keeping)
     warmed = max(temperature_c, min(temperature_c + HIVE_WARMTH_C, HIVE_TOP_C))
-    return keeping_days(syrup.solids, warmed)
+    return keeping_days(syrup.solids, warmed, keeping)

@@ -48,7 +48,7 @@ def on_hand(group: ColonyGroup, operation: Operation, day: date) -> OnHand:
     colony = _Colony(
         stores_kg=max(0.0, judged_kg(group.stores, settings)),
         use_kg_per_day=net_use_kg_per_day(group, settings),
-        uptake_l_per_day=uptake_l_per_day(group.strength_frames, feeder.position, air_c),
+        uptake_l_per_day=uptake_l_per_day(group.strength_frames, feeder.position, air_c, operation.uptake),
     )
     days = days_since_inspection(group, day)
     sharers = max(1, group.colonies) if feeder.position is FeederPosition.COMMUNAL else 1
@@ -59,7 +59,7 @@ def on_hand(group: ColonyGroup, operation: Operation, day: date) -> OnHand:
     ]
     for at, volume_l, syrup_id in fed:
         syrup = operation.syrups.get(syrup_id, operation.syrups[group.syrup_id])
-        keeps = keeping_days_in_feeder(syrup, feeder.position, air_c)
+        keeps = keeping_days_in_feeder(syrup, feeder.position, air_c, operation.keeping)
         colony.live_until(min(at, days))
         colony.fill(volume_l, stores_kg_per_l(syrup, settings), keeps)
     colony.live_until(days)

@@ -13,7 +13,6 @@ from routing.domain.ration import Dose, YardNeed
 from routing.domain.settings import FeedingSettings
 from routing.domain.supplies import FeederPosition, Syrup
 from routing.domain.units import DAY_S
-from routing.need.air.temperature import temperature_of
 from routing.need.cautions import Feeding, yard_cautions
 from routing.need.deficit import deficit_of, stores_kg_per_l
 from routing.need.dose import Use, give, room_in
@@ -90,17 +89,16 @@ def _judge(group: ColonyGroup, yard: Yard, operation: Operation, day: date) -> R
     if refusal is not None:
         return refusal
     words = Wording(operation.units)
-    temperature_c = temperature_of(yard, operation)
     deficit = deficit_of(group, has, feeding, syrup)
     want_l = deficit.litres - has.feeder_kg / stores_kg_per_l(syrup, feeding)
-    room = room_in(group, has, feeder, syrup, yard, temperature_c)
+    room = room_in(group, has, feeder, syrup, yard, operation)
     starving = is_starving(has, group, feeding)
     refusal = room_refusal(
         deficit, want_l, room, group, has, feeder, feeding.min_dose_l, feeding.refill_below, starving, words
     )
     if refusal is not None:
         return refusal
-    given = give(want_l, room, group, feeder, words, temperature_c, _use(group, feeding, syrup))
+    given = give(want_l, room, feeder, words.step_l, _use(group, feeding, syrup))
     grounds = Grounds(group, has, feeder, deficit, want_l, room, given)
     return _Fed(grounds, _dose(grounds, operation), _feeding(grounds, operation, day))
 

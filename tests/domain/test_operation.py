@@ -10,7 +10,7 @@ from routing.domain.places import ColonyGroup, Position, Stores
 from routing.domain.settings import FeedingSettings, ShiftSettings
 from tests.support.samples import depot, operation, truck, yard
 
-SECTIONS = {"cost", "shift", "travel", "feeding", "work"}
+SECTIONS = {"cost", "shift", "travel", "feeding", "uptake", "keeping", "work", "yards", "feeders"}
 
 
 def _group(yard_id: str, name: str) -> ColonyGroup:

@@ -14,21 +14,9 @@ from routing.audit.evidence.book import Book
 from routing.domain.places import ColonyGroup, Yard
 from routing.domain.supplies import Feeder, FeederPosition, Syrup, SyrupKind
 
-FRAME_L_PER_DAY = 0.125
-SPEED = {"entrance": 0.5, "lid": 1.0, "frame": 1.3, "top": 1.8, "communal": 1.3}
-MOST_FRAMES = {"entrance": 8.0, "lid": 10.0, "frame": 14.0, "top": 20.0, "communal": 20.0}
 WARMTH = {True: ((10, 0.0), (13, 0.5), (18, 1.0)), False: ((7, 0.0), (10, 0.35), (13, 0.7), (18, 1.0))}
 """Share of the uptake by degrees C, for feeders outside the hive and in it."""
 
-KEEPS_AT_30C = (
-    (0.30, 2.0),
-    (0.50, 5.0),
-    (0.55, 8.0),
-    (0.60, 14.0),
-    (0.667, 30.0),
-    (0.70, 60.0),
-    (0.77, 120.0),
-)
 FULL_L = 1e-6
 
 
@@ -57,7 +45,7 @@ def on_hand(book: Book, group: ColonyGroup) -> OnHand:
         return OnHand(max(0.0, kg - use * days))
     outside = feeder.position in (FeederPosition.ENTRANCE, FeederPosition.COMMUNAL)
     air_c = air(book, yard)
-    rate = uptake_l(group, feeder, air_c)
+    rate = uptake_l(book, group, feeder, air_c)
     level = honey = age = keeps = clock = 0.0
     for at, litres, syrup_id in (*_feedings(group, feeder, days), (days, 0.0, "")):
         while clock < at:
@@ -75,7 +63,7 @@ def on_hand(book: Book, group: ColonyGroup) -> OnHand:
             continue
         if level > FULL_L and age >= keeps:
             level = honey = 0.0
-        own = keeping_days(syrup, air_c, outside=outside)
+        own = keeping_days(book, syrup, air_c, outside=outside)
         keeps = min(keeps, own) if level > FULL_L else own
         age = age * level / (level + litres) if level > FULL_L else 0.0
         level, honey = level + litres, honey + litres * honey_kg_per_l(book, syrup)
@@ -123,21 +111,22 @@ def air(book: Book, yard: Yard | None) -> float:
     return book.operation.feeding.temperature_c if own is None else own
 
 
-def uptake_l(group: ColonyGroup, feeder: Feeder, air_c: float) -> float:
+def uptake_l(book: Book, group: ColonyGroup, feeder: Feeder, air_c: float) -> float:
     """Litres a colony takes from its feeder in a day."""
-    where = feeder.position.value
-    frames = min(group.strength_frames, MOST_FRAMES[where])
-    return (
-        FRAME_L_PER_DAY * frames * SPEED[where] * _between(WARMTH[where in ("entrance", "communal")], air_c)
-    )
+    bees, where = book.operation.uptake, feeder.position
+    frames = min(group.strength_frames, bees.most_frames(where))
+    warmth = _between(WARMTH[where.value in ("entrance", "communal")], air_c)
+    return bees.l_per_frame_day * frames * bees.speed(where) * warmth
 
 
-def keeping_days(syrup: Syrup, air_c: float, *, outside: bool) -> float:
+def keeping_days(book: Book, syrup: Syrup, air_c: float, *, outside: bool) -> float:
     """Days a syrup keeps in a feeder: as its label says, else by strength and warmth."""
     if syrup.keeps_days is not None:
         return syrup.keeps_days
     warm_c = air_c if outside else max(air_c, min(air_c + 10.0, 30.0))
-    at_30c = exp(_between([(solids, log(days)) for solids, days in KEEPS_AT_30C], syrup.solids))
+    at_30c = exp(
+        _between([(solids, log(days)) for solids, days in book.operation.keeping.by_solids], syrup.solids)
+    )
     return min(180.0, max(1.0, at_30c * exp(log(2.0) * (30.0 - warm_c) / 10.0)))
 
 

@@ -155,7 +155,7 @@ def _room(book: Book, yard: Yard, group: ColonyGroup, feeder: Feeder, syrup: Syr
     sharers = group.colonies if feeder.position is FeederPosition.COMMUNAL else 1
     holds_l = feeder.capacity_l * (1.0 - (0.0 if yard.level else feeder.tilt_derate))
     free_l = max(0.0, holds_l - on_hand(book, group).feeder_l * sharers)
-    eaten_l = uptake_l(group, feeder, air_c) * keeping_days(syrup, air_c, outside=outside)
+    eaten_l = uptake_l(book, group, feeder, air_c) * keeping_days(book, syrup, air_c, outside=outside)
     return _Room(holds_l / sharers, free_l / sharers, eaten_l)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from routing.domain.feed_settings import KeepingSettings, UptakeSettings
 from routing.domain.road_settings import RoadSettings
 from routing.domain.settings import (
     CIRCUITY,
@@ -12,6 +13,7 @@ from routing.domain.settings import (
     WorkSettings,
 )
 from routing.files.columns.column import Column, Table, choice, fraction, ident, number, text, whole, yes_no
+from routing.files.columns.feeding import KEEPING, UPTAKE
 from routing.files.columns.roads import ROADS
 from routing.files.columns.unit_family import (
     DAYS,
@@ -36,6 +38,8 @@ SETTINGS_TYPES = {
     "feeding": FeedingSettings,
     "work": WorkSettings,
     "roads": RoadSettings,
+    "uptake": UptakeSettings,
+    "keeping": KeepingSettings,
 }
 
 _OPERATION = Table(
@@ -267,6 +271,6 @@ _WORK = Table(
     ),
 )
 
-SECTIONS: dict[str, Table] = {
-    table.name: table for table in (_OPERATION, _COST, _SHIFT, _TRAVEL, _FEEDING, _WORK, ROADS)
-}
+_ALL = (_OPERATION, _COST, _SHIFT, _TRAVEL, _FEEDING, UPTAKE, KEEPING, _WORK, ROADS)
+
+SECTIONS: dict[str, Table] = {table.name: table for table in _ALL}

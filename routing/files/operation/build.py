@@ -62,6 +62,8 @@ def build_operation(
         feeding=replace(kinds["feeding"], syrup_id=usual or ""),
         work=kinds["work"],
         roads=kinds["roads"],
+        uptake=kinds["uptake"],
+        keeping=kinds["keeping"],
     )
 
 
