@@ -29,9 +29,12 @@ def run(*words: str | Path, cwd: Path, fine: tuple[int, ...] = (0,), **env: str)
     """Run a command outside the checkout; end with what it said where it fails."""
     clean = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     print("$", *words, flush=True)
-    done = subprocess.run([*map(str, words)], cwd=cwd, env={**clean, **env}, check=False)
+    done = subprocess.run(
+        [*map(str, words)], cwd=cwd, env={**clean, **env}, check=False, text=True,
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+    )  # fmt: skip
     if done.returncode not in fine:
-        sys.exit(f"failed with exit code {done.returncode}")
+        sys.exit(f"{done.stdout}\nfailed with exit code {done.returncode}")
 
 
 def check(python: Path, cwd: Path, name: str, **env: str) -> None:

@@ -12,9 +12,10 @@ import pandas as pd
 
 from routing.app.notebook.dates import Date, a_date
 from routing.app.notebook.operation import ReadOperation
-from routing.app.workflow.workflow import Needed, Planned, need_of, plan_of
+from routing.app.workflow.workflow import Needed, Planned, need_of, on_morning, plan_of
 from routing.reports.frames import need as need_frames
 from routing.reports.frames import plan as plan_frames
+from routing.reports.words.format import plural
 
 if TYPE_CHECKING:
     from routing.domain.plan import Plan
@@ -103,11 +104,11 @@ class PlannedDay:
         )
 
     def __repr__(self) -> str:
-        plan, t = self.plan, self.plan.totals
-        return (
-            f"{plan.operation}, {plan.date}: {len(plan.routes)} trucks, {t.served_yards} yards and "
-            f"{t.served_colonies} colonies fed {t.volume_l:,.0f} L, {len(plan.unfed)} yards not fed"
-        )
+        plan, totals = self.plan, self.plan.totals
+        fed = f"{plural(totals.served_yards, 'yard')} and {totals.served_colonies:,} colonies fed"
+        left = f"{plural(len(plan.unfed), 'yard')} not fed"
+        trucks = plural(len(plan.routes), "truck")
+        return f"{plan.operation}, {plan.date}: {trucks}, {fed} {totals.volume_l:,.0f} L, {left}"
 
 
 def plan_day(
@@ -118,6 +119,7 @@ def plan_day(
     iterations: int | None = None,
     seed: int = 1,
     trucks: Sequence[str] | None = None,
+    must: Sequence[str] = (),
     on_progress: Callable[[Progress], None] | None = None,
 ) -> PlannedDay:
     """Plan a day of feeding, and have the plan audited.
@@ -136,6 +138,8 @@ def plan_day(
         Random seed, 0 or more.
     trucks
         Ids of the trucks to plan with; None: all that are available.
+    must
+        Ids of yards that no other yard may be fed before, like starving ones.
     on_progress
         Called with each better plan's ``Progress``; None: nobody is told.
 
@@ -147,7 +151,8 @@ def plan_day(
     Raises
     ------
     FeedroundError
-        Where a truck is not known, or no plan is possible (``NoPlanError``).
+        Where a truck or yard is not known, where a planned day before was not noted, or where no plan is
+        possible (``NoPlanError``).
 
     Notes
     -----
@@ -157,5 +162,6 @@ def plan_day(
     from routing.planning.run.solve import SolveOptions
 
     search = SolveOptions(None if iterations is not None else seconds, iterations, seed)
-    options = DayOptions(None if trucks is None else tuple(trucks), search)
-    return PlannedDay(plan_of(need_of(operation.gathered, a_date(day)), options, on_progress))
+    options = DayOptions(None if trucks is None else tuple(trucks), search, tuple(must))
+    on = a_date(day)
+    return PlannedDay(plan_of(need_of(on_morning(operation.gathered, on), on), options, on_progress))

@@ -18,6 +18,7 @@ from routing.files.operation.frames import FrameSources, read_tables
 from routing.files.problems.problems import Problems
 from routing.need.syrup import resolve
 from routing.reports.frames.frame import frame_of
+from routing.reports.words.format import plural
 
 Tables = Mapping[str, pd.DataFrame]
 Settings = Mapping[str, Mapping[str, Any]]
@@ -92,7 +93,8 @@ class ReadOperation:
     def __repr__(self) -> str:
         o = self.operation
         colonies = sum(group.colonies for group in o.groups)
-        return f"{o.name}: {len(o.yards)} yards, {colonies:,} colonies, {len(o.trucks)} trucks"
+        counts = plural(len(o.yards), "yard"), f"{colonies:,} colonies", plural(len(o.trucks), "truck")
+        return f"{o.name}: {', '.join(counts)}"
 
 
 def read_operation(

@@ -11,7 +11,7 @@ from routing.app.notebook.dates import Date, a_date
 from routing.app.notebook.operation import ReadOperation
 from routing.app.workflow.day_book import all_events
 from routing.app.workflow.record import recorded
-from routing.app.workflow.workflow import need_of
+from routing.app.workflow.workflow import need_of, on_morning
 from routing.domain.errors import FeedroundError
 from routing.log.fold.fold import day_now
 from routing.reports.frames import log as log_frames
@@ -20,7 +20,7 @@ from routing.travel.choose import travel_for
 
 
 def need_table(operation: ReadOperation, day: Date) -> pd.DataFrame:
-    """What every yard needs on a date, and why.
+    """What every yard needs on a date, and why; what the day log says was fed before counts.
 
     Parameters
     ----------
@@ -34,7 +34,8 @@ def need_table(operation: ReadOperation, day: Date) -> pd.DataFrame:
     DataFrame
         A row a yard: ``volume_l`` to give, ``days_of_stores`` left, ``reason_code`` where nothing is given.
     """
-    needed = need_of(operation.gathered, a_date(day))
+    on = a_date(day)
+    needed = need_of(on_morning(operation.gathered, on), on)
     return need_frames.need(needed.gathered.operation, needed.needs)
 
 

@@ -85,13 +85,27 @@ def gather(folder: Path, day: date | None = None, *, upto: int | None = None, to
 
     ``upto`` and ``today`` as in ``read_morning``. Raises InputError with every problem.
     """
+    _require_day(day)
+    operation, problems = read_operation(folder, day=day)
+    gathered = Gathered(folder, resolve(operation), problems)
+    return gathered if day is None else on_morning(gathered, day, upto, today=today)
+
+
+def on_morning(gathered: Gathered, day: date, upto: int | None = None, *, today: bool = True) -> Gathered:
+    """An operation that was read before, as it stands on the morning of a date by the day log.
+
+    ``upto`` and ``today`` as in ``read_morning``. Tables in memory have no log, and stand as they are.
+    """
+    _require_day(day)
+    if gathered.folder is None:
+        return gathered
+    operation, noted = read_morning(gathered.folder, gathered.operation, day, upto, today=today)
+    return replace(gathered, operation=operation, noted=noted)
+
+
+def _require_day(day: date | None) -> None:
     if day is not None and day.year not in YEARS:
         raise FeedroundError(f"--date {day.isoformat()}: not a feeding date: write it like 2026-09-28")
-    operation, problems = read_operation(folder, day=day)
-    operation, noted = resolve(operation), 0
-    if day is not None:
-        operation, noted = read_morning(folder, operation, day, upto, today=today)
-    return Gathered(folder, operation, problems, noted)
 
 
 def check(folder: Path, day: date | None = None) -> Checked:
@@ -134,14 +148,8 @@ def plan(
     options: DayOptions,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> Planned:
-    """Plan a date and have the plan audited.
-
-    Raises InputError, what ``plan_of`` raises, and FeedroundError, with a command for each answer, where a
-    day before was planned and nothing was noted of it.
-    """
-    needed = need(folder, day)
-    ask_about_days(folder, needed.gathered.operation, day)
-    return plan_of(needed, options, on_progress)
+    """Plan a date and have the plan audited. Raises InputError, and what ``plan_of`` raises."""
+    return plan_of(need(folder, day), options, on_progress)
 
 
 def plan_of(
@@ -149,13 +157,16 @@ def plan_of(
 ) -> Planned:
     """Plan a date of an operation that was read before, and have the plan audited.
 
-    Raises FeedroundError where a truck is not known, NoPlanError when no truck is to be had, and
-    NoPlanError when the audit finds a fault: such a plan is never shown.
+    Raises FeedroundError where a truck or yard is not known, and, with a command for each answer, where a
+    day before was planned and nothing was noted of it; NoPlanError when no truck is to be had, and when the
+    audit finds a fault: such a plan is never shown.
     """
     # Notes on a telephone do not wait for what only a plan needs.
     from routing.planning.plan.day import plan_day
 
     operation, folder, day = needed.gathered.operation, needed.gathered.folder, needed.day
+    if folder is not None:
+        ask_about_days(folder, operation, day)
     _known_trucks(operation, options.trucks)
     _known_yards(operation, options.must)
     travel = travel_for(operation, folder)

