@@ -67,7 +67,17 @@ class Store(NamedTuple):
 
 
 def store_for(labels: int, data: LabelData, most_front: int, rounds: int) -> Store:
-    """An empty store for so many labels, rows to compare with at each visit, and rounds."""
+    """An empty store.
+
+    Parameters
+    ----------
+    labels, rounds : int
+        How many there is room for.
+    data : LabelData
+        The truck model whose labels it is for.
+    most_front : int
+        How many labels at each visit others are compared with.
+    """
     visits, parts = data.takes.shape
     stocks, words = len(data.stocks), data.ng_words.shape[1] + 1
     criteria = 3 + parts - 1 + int(data.stocks["scarce"].sum())

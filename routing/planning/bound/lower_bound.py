@@ -114,7 +114,7 @@ def _rounds(problem: Problem, models: Sequence[TruckModel], known: Solution) -> 
     of = {model.truck: at for at, model in enumerate(models)}
     found = []
     for truck, stops in enumerate(known.routes):
-        at, order = of.get(problem.twins[truck]), [v for v in stops if v >= 0]
+        at, order = of.get(problem.identical_trucks[truck]), [v for v in stops if v >= 0]
         judged = judge(truck, stops)
         if at is None or not order or judged.cost == INFEASIBLE or not set(order) <= set(models[at].visits):
             continue

@@ -243,7 +243,20 @@ def cargo_of(
     carried_m: Floats,
     stocks: Sequence[Stock],
 ) -> Cargo:
-    """The cargo of a truck's rounds. ``at_start`` and ``laden`` are without the grams in pails."""
+    """The cargo of a truck's rounds over some visits; what is not named here is as in ``Cargo``.
+
+    Parameters
+    ----------
+    problem : Problem
+    spec : TruckSpec
+        The truck.
+    visits : sequence of int
+        The visits that it may serve, by position in the problem.
+    at_start, laden : sequence of float, [part]
+        Without the last part, the grams in pails.
+    stocks : sequence of Stock
+        The limited stocks (``resources.stocks_of``).
+    """
     chosen = [problem.visits[v] for v in visits]
     none = (0,) * len(problem.density_g_ml)
     takes: list[list[float]] = [

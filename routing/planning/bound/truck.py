@@ -18,7 +18,7 @@ from routing.planning.problem.problem import Problem, visit_ml
 
 def truck_models(problem: Problem) -> list[TruckModel]:
     """One model for each set of identical trucks; a truck that can serve nothing has no visits in it."""
-    identical, judge = problem.twins, Judge(problem)
+    identical, judge = problem.identical_trucks, Judge(problem)
     return [
         _Arcs(problem, k).model(identical.count(k), max(0.0, judge(k, ()).cost))
         for k in sorted(set(identical))

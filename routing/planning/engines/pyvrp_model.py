@@ -62,8 +62,8 @@ class Model:
         )
         self.profiles: dict[_Profile, int] = {}
         self.members = [
-            [k for k, twin in enumerate(problem.twins) if twin == first]
-            for first in dict.fromkeys(problem.twins)
+            [k for k, twin in enumerate(problem.identical_trucks) if twin == first]
+            for first in dict.fromkeys(problem.identical_trucks)
         ]
         vehicles = [self._vehicle(members[0], len(members)) for members in self.members]
         tables = [self._tables(k) for k in self._profile_trucks()]

@@ -130,7 +130,18 @@ class PartialRoutes:
         return (since, breaks) if since <= self.tiring_s else (seconds - self.aboard_s, breaks + 1)
 
     def visit(self, partial: PartialRoute, here: int, v: int, legs: float) -> PartialRoute | None:
-        """Drive to a visit and serve it; None when it is too late for it."""
+        """Drive to a visit and serve it; None when it is too late for it.
+
+        Parameters
+        ----------
+        partial : PartialRoute
+        here : int
+            The place where the truck stands.
+        v : int
+            The visit.
+        legs : float
+            Money for the way there.
+        """
         drive_s, stand_s = self.drive_s[here][self.trips.places[v]], self.service_s[v]
         begin = _first(self.openings[v], partial.clock_s + drive_s, 0.0)
         if begin is None:
@@ -155,7 +166,7 @@ class PartialRoutes:
         )
 
     def arrive(self, partial: PartialRoute, here: int, place: int, legs: float) -> PartialRoute:
-        """Drive to a depot."""
+        """Drive from a place to a depot's place; ``legs`` is the money for the way."""
         drive_s = self.drive_s[here][place]
         since, breaks = self._worked(partial, drive_s)
         return PartialRoute(
@@ -176,7 +187,19 @@ class PartialRoutes:
     def leave(
         self, partial: PartialRoute, call: int, subset: int, end: int, washes: bool
     ) -> PartialRoute | None:
-        """Loaded for a trip to a subset and ready to go; None when it is too late or too much is taken."""
+        """Loaded for a trip to a subset and ready to go; None when it is too late or too much is taken.
+
+        Parameters
+        ----------
+        partial : PartialRoute
+            Standing at the call.
+        call, end : int
+            The depot calls where the trip begins and ends, numbered as in ``Calls``; an end of 0 is home.
+        subset : int
+            The visits of the trip, as bits.
+        washes : bool
+            Whether the truck washes down before it goes.
+        """
         carried = self._carry(partial, call, subset)
         drawn = self.stocks.draw(partial.drawn, call, subset, end)
         if carried is None or drawn is None:

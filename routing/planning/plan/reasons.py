@@ -182,7 +182,7 @@ def _alone(day: Day, visit: int, final: State) -> tuple[float, Fault]:
     # A call at a depot that has none of it tells nothing where another depot has.
     order = [Fault.SUPPLY, *(fault for fault in Fault if fault is not Fault.SUPPLY)]
     empty = State(final.judge)
-    unlike = {problem.twins[k]: k for k in reversed(problem.eligible_trucks[visit])}
+    unlike = {problem.identical_trucks[k]: k for k in reversed(problem.eligible_trucks[visit])}
     for k in sorted(unlike.values()):
         depots = [depot_stop(d) for d in _on_the_way(problem, k, visit)]
         calls: list[Stops] = [(visit,), *((d, visit) for d in depots)]

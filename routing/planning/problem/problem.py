@@ -190,8 +190,8 @@ class Problem:
         return tuple(sum(visit_ml(v, s) for v in self.visits) for s in range(len(self.density_g_ml)))
 
     @cached_property
-    def twins(self) -> tuple[int, ...]:
-        """For each truck the first truck that is its like in all but name, and may go to the same places."""
+    def identical_trucks(self) -> tuple[int, ...]:
+        """For each truck the first that is identical but for its name, and may go to the same places."""
         first: dict[tuple[object, ...], int] = {}
         found = []
         for k, truck in enumerate(self.trucks):

@@ -53,13 +53,13 @@ def test_starving_yards_are_put_in_before_all_others() -> None:
 
 def test_of_two_like_trucks_the_first_idle_one_is_taken() -> None:
     problem = along([0, 30], [visit(1)], [truck(name="A"), truck(name="B")])
-    assert problem.twins == (0, 0)
+    assert problem.identical_trucks == (0, 0)
     assert started(problem).routes == [(0,), ()]
 
 
 def test_a_dedicated_yard_makes_like_trucks_unlike() -> None:
     problem = along([0, 30], [visit(1, trucks=frozenset({1}))], [truck(), truck()])
-    assert problem.twins == (0, 1)
+    assert problem.identical_trucks == (0, 1)
     assert started(problem).routes == [(), (0,)]
 
 

@@ -152,7 +152,8 @@ def _trucks(problem: Problem) -> Records:
                 t.start, t.end, t.pail_slots, t.tare_g, t.gross_g, t.earliest_s, t.latest_s, t.ordinary_s,
                 t.max_s, t.driving_s, t.break_s, t.break_after_s, t.break_on_driving, t.matrix,
                 groups.index(t.refill_depots), sum(t.pails_aboard), t.empties_aboard, t.rank,
-                t.on_the_clock, t.tired_s, problem.twins[k], bool(heading and heading[k]), t.per_m, t.per_s,
+                t.on_the_clock, t.tired_s, problem.identical_trucks[k],
+                bool(heading and heading[k]), t.per_m, t.per_s,
                 t.overtime_per_s, t.fixed, t.fuel_price, t.fuel_empty, t.fuel_per_g, climb, t.idle_l_per_s,
             )
         )  # fmt: skip
