@@ -7,7 +7,6 @@
 # make reliability   kill whatever writes a thousand times, ten minutes (BENCH_ARGS="--kills 100")
 # make packages    write docs/packages.md and .ci/constraints.txt anew
 # make dist-check  build wheel and sdist, install each elsewhere and plan the demo, some minutes
-# make pictures  measure the map and draw the pictures of README and docs anew (chromium, pdftoppm)
 # Each installs what it needs into .venv first. PYTHON=python3.12 chooses the interpreter (3.11 or later);
 # CONSTRAINTS=.ci/constraints.txt the versions that the tests last ran with, else the newest.
 
@@ -55,10 +54,6 @@ dist-check: | $(BIN)/python
 
 reliability: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks.reliability $(BENCH_ARGS)
-
-pictures: $(VENV)/ready-test
-	$(BIN)/python -m tools.pictures
-	$(BIN)/python -m benchmarks.looks
 
 clean:
 	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis feedround.egg-info

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from routing.domain.clock import TimeWindow
 from routing.domain.operation import Assumption, Operation
-from routing.domain.places import FedSince, Foulbrood, Health, Position, Stock, Stores
+from routing.domain.places import FedSince, Foulbrood, Health, Position, Priority, Stock, Stores
 from routing.domain.plan import Plan, Stop, Unserved, Warning_
 from routing.domain.supplies import FeederPosition, Risk
 from tests.audit.mangle import (
@@ -501,6 +501,17 @@ CAUTIONS = [
         _in_plan(f"the caution {code} left out", "caution_missing", _warned(code))
         for code in ("quarantine", "surge", "stings")
     ),
+    _in_facts(
+        "a bridge that bears little more", "caution_missing", _item("yards", "Y5", max_gross_kg=6100.0)
+    ),
+    _in_facts(
+        "a yard with foulbrood", "caution_missing", _item("yards", "Y6", foulbrood=Foulbrood.CONFIRMED)
+    ),
+    _in_facts("pails swapped under watch", "caution_missing", _item("yards", "Y5", health=Health.WATCH)),
+    _in_facts("a yard that must be fed", "caution_missing", _item("yards", "Y9", priority=Priority.MUST)),
+    _in_plan("a yard asked for by name", "caution_missing", lambda p: replace(p, must=("Y9",))),
+    _in_facts("a yard called in", "caution_missing", _item("yards", "Y9", called_in="bees hang out")),
+    _in_facts("a day worked in the dark", "caution_missing", lambda op: replace(op, timezone="Asia/Tokyo")),
     _in_facts("a truck near its legal weight", "caution_missing", _item("trucks", "BIG", gvwr_kg=6700.0)),
     _in_facts("hours that are overtime", "caution_missing", _setting("shift", max_s=5 * HOUR)),
     _in_facts("robbing that is high", "caution_missing", _setting("feeding", robbing="high")),
@@ -510,6 +521,11 @@ CAUTIONS = [
         for code, place_id, truck_id in (
             ("starving_unserved", "Y9", None),
             ("quarantine", "Y1", None),
+            ("foulbrood", "Y6", None),
+            ("must_unserved", "Y9", None),
+            ("watch_empties", None, "BIG"),
+            ("bridge_slack", "Y1", "BIG"),
+            ("dark", "Y1", "BIG"),
             ("near_legal_weight", None, "SMALL"),
             ("overtime", None, "BIG"),
             ("robbing", None, None),

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.audit import RULES, audit
+from routing.domain.fleet import Underway
 from routing.domain.places import Health, Stores
 from routing.domain.plan import Plan, Stop, Unserved, Warning_
 from tests.audit.faults import FAULTS, Fault
@@ -59,6 +60,45 @@ def test_a_planted_fault_is_found(fault: Fault) -> None:
     found = codes(planted)
     assert fault.code in found, sorted(found)
     assert "rule_failed" not in found
+
+
+OF_THE_WHOLE_PLAN = {
+    "assumption_changed", "bound", "density", "heading", "negative", "not_a_number", "objective", "plan_cost",
+    "plan_totals",
+}  # fmt: skip
+OF_THE_DAY_OR_A_TRUCK = {"caution_missing", "caution_untrue", "served_yards"}
+
+
+def test_every_finding_says_what_is_wrong_and_where() -> None:
+    """A truck or a place, but for what is said of the plan as a whole; at a stop also its number."""
+    for fault in FAULTS:
+        for finding in audit(*fault.plant(CASE)).findings:
+            assert isinstance(finding.text, str), finding
+            assert len(finding.text) > 8, finding
+            if finding.code in OF_THE_WHOLE_PLAN:
+                assert (finding.truck_id, finding.seq, finding.place_id) == (None, None, None)
+            elif finding.code not in OF_THE_DAY_OR_A_TRUCK:
+                assert finding.truck_id or finding.place_id, finding
+            assert finding.seq is None or (finding.truck_id and finding.place_id), finding
+
+
+AT_A_STOP = {
+    "position", "clock_time", "leg", "leg_fuel", "leg_line", "time_chain", "time_backwards", "route_span",
+    "gate_hours", "depot_hours", "late_feeding", "closed_date", "break_shape", "latest_arrive", "stop_order",
+    "pour_too_fast", "load_too_fast", "hygiene", "quarantine_permit", "access_truck", "access_length",
+    "access_mass", "tank_capacity", "tank_short", "syrup_mixed", "tank_dedicated", "level_stated",
+    "pail_slots", "pails_at_base", "pails_short", "pails_stated", "pails_quarantined", "gross_stated",
+    "gross_legal",
+    "fill_place", "stock_early", "pour_place", "pour_group", "pour_vessel", "pour_amount", "feeder_over",
+    "supers_on", "flow_on", "group_unfit", "too_cold", "feeder_refused", "starving_marked",
+}  # fmt: skip
+
+
+def test_a_finding_on_a_stop_names_its_number() -> None:
+    for fault in FAULTS:
+        for finding in audit(*fault.plant(CASE)).findings:
+            if finding.code in AT_A_STOP and not finding.text.startswith("the route"):
+                assert finding.seq is not None, finding
 
 
 def test_every_rule_is_shown_to_bite() -> None:
@@ -280,6 +320,80 @@ def test_driving_clock_counts_any_pause_without_driving() -> None:
 def test_no_break_rule_where_the_break_is_set_to_nothing() -> None:
     op = edit_settings(CASE.operation, "shift", break_s=0, break_after_s=3600)
     assert "break_missed" not in codes(CASE._replace(operation=op))
+
+
+def _underway(**state: int) -> set[str]:
+    """What is found where the heavy truck is in mid-day; its fixed cost counted with its morning."""
+    big = replace(
+        CASE.operation.trucks["BIG"], underway=Underway(**({"from_s": 7 * 3600} | state)), fixed_cost=0.0
+    )
+    small = CASE.operation.trucks["SMALL"]
+    op = replace(CASE.operation, trucks={"BIG": big, "SMALL": small})
+    return codes(_rebuilt(CASE._replace(operation=op), small_steps(op)))
+
+
+def test_what_a_truck_in_mid_day_has_behind_it_counts() -> None:
+    """By hand: it works 23,532 s, 6,802 of them at the wheel; its break comes 15,116 s into the work."""
+    assert _underway() == set()
+    assert "work_hours" in _underway(worked_s=2 * 43_200 - 43_200 - 23_531)
+    assert "work_hours" not in _underway(worked_s=43_200 - 23_532)
+    assert _underway(driven_s=39_600 - 6_802) == set()
+    assert _underway(driven_s=39_600 - 6_801) == {"driving_hours"}
+    assert _underway(since_break_s=18_000 - 15_116) == set()
+    assert _underway(since_break_s=18_000 - 15_115) == {"break_missed"}
+    assert _underway(rank=1) == {"hygiene"}
+    assert _underway(from_s=7 * 3600 - 1) == {"shift_window"}
+
+
+def test_overtime_begins_where_the_ordinary_hours_end() -> None:
+    assert {"route_totals", "caution_missing"} <= _underway(worked_s=36_000 - 23_531)
+    assert _underway(worked_s=36_000 - 23_532) == set()
+
+
+def test_driving_before_the_rest_of_a_day_counts_on_the_driving_clock() -> None:
+    """The first drive takes 1,005 s and the visit after it breaks the driving."""
+    op = edit_settings(CASE.operation, "shift", break_clock="driving", break_after_s=2700)
+    big = op.trucks["BIG"]
+    for driven_s, found in ((2700 - 1005, set()), (2700 - 1004, {"break_missed"}), (10**6, {"break_missed"})):
+        state = Underway(from_s=7 * 3600, driven_since_break_s=driven_s)
+        known = edit_item(op, "trucks", "BIG", underway=state, fixed_cost=0.0)
+        assert big.underway is None
+        steps = small_steps(known)
+        steps["BIG"][0] = replace(steps["BIG"][0], fill=())
+        assert ("break_missed" in codes(_rebuilt(CASE._replace(operation=known), steps))) == bool(found)
+
+
+def test_syrup_in_a_tank_since_the_morning_may_be_poured() -> None:
+    tanks = CASE.operation.trucks["BIG"].tanks
+    op = edit_item(CASE.operation, "trucks", "BIG", tanks=(replace(tanks[0], level_l=100.0), tanks[1]))
+    steps = small_steps(op)
+    first = steps["BIG"][0]
+    assert isinstance(first, Load)
+    steps["BIG"][0] = Load("BASE", (replace(first.fill[0], volume_l=460.0), *first.fill[1:]))
+    with_it = _rebuilt(CASE._replace(operation=op), steps)
+    assert codes(with_it) == set()
+    assert "tank_short" in codes(with_it._replace(operation=CASE.operation))
+
+
+def test_a_pour_for_no_colony_only_tops_up_one_begun_from_another_tank() -> None:
+    stop = next(s for s in CASE.plan.routes[0].stops if s.place_id == "Y3")
+    (whole,) = stop.pour
+    rest = replace(whole, colonies=0, volume_l=5.0)
+    begun = (replace(whole, volume_l=whole.volume_l - 5.0), rest)
+    assert "pour_amount" not in codes(_with_pour(CASE, begun))
+    assert "pour_amount" in codes(_with_pour(CASE, (replace(rest, group="another"), begun[0])))
+    assert "pour_amount" in codes(_with_pour(CASE, (replace(whole, tank_id=None), rest)))
+
+
+def test_a_route_begins_once_ends_once_and_goes_somewhere() -> None:
+    route = CASE.plan.routes[1]
+    for kind in ("start", "end"):
+        stops = (route.stops[0], replace(route.stops[1], kind=kind, pour=()), route.stops[2])
+        plan = replace(CASE.plan, routes=(CASE.plan.routes[0], replace(route, stops=stops)))
+        assert "route_ends" in codes(CASE._replace(plan=plan))
+    idle = (route.stops[0], replace(route.stops[0], seq=1, kind="refill"), route.stops[2])
+    plan = replace(CASE.plan, routes=(CASE.plan.routes[0], replace(route, stops=idle)))
+    assert "empty_route" in codes(CASE._replace(plan=plan))
 
 
 def test_a_plan_of_no_routes_leaves_every_yard_to_be_accounted_for() -> None:

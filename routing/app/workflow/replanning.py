@@ -22,7 +22,6 @@ from routing.log.events import Event
 from routing.log.facts import Planned as PlannedFact
 from routing.log.facts import Waiting
 from routing.log.fold.fold import day_now
-from routing.planning.replan.numbers import numbered
 from routing.planning.replan.remaining_day import rest_of_day
 from routing.planning.replan.replan import replan, worded_rest
 from routing.planning.run.solve import Progress, SolveOptions
@@ -96,7 +95,6 @@ def propose_replan(
         operation = only_reachable(operation, travel)
         made = replan(operation, travel, before, state, search, on_progress)
         travel, drawn_plan = drawn(made.rest.operation, made.rest.travel, made.plan, folder)
-        drawn_plan = numbered(drawn_plan, before)
         plan = audited(
             made.rest.operation,
             travel,
@@ -105,7 +103,7 @@ def propose_replan(
             state,
         )
     needed = Needed(replace(gathered, operation=made.rest.operation), day, made.rest.needs)
-    return Replanning(Planned(needed, travel, plan, now), before, now, max(event.seq for event in events))
+    return Replanning(Planned(needed, travel, plan), before, now, max(event.seq for event in events))
 
 
 def record_replan(folder: Path, made: Replanning) -> None:

@@ -140,6 +140,7 @@ def _required(case: Case) -> bool:
     now = case.book.now
     called = now is not None and case.left.yard_id in now.yards and now.yards[case.left.yard_id].urgent
     told = case.left.yard_id in case.book.plan.must or case.yard.priority is Priority.MUST
+    told = told or bool(case.yard.called_in)
     return called or told or is_starving(case.book, case.left.yard_id)
 
 
