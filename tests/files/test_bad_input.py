@@ -291,7 +291,7 @@ CASES = [
         "absurd",
         _set("feeding", "conversion = 0.5"),
         "operation.toml:17:feeding.conversion",
-        "0.7 to 0.95",
+        "0.7 to 0.98",
     ),
     Case(
         "trucks at 200 mph",
