@@ -199,16 +199,20 @@ def test_a_yard_may_be_split_between_two_trucks_and_no_colony_is_fed_twice() -> 
     assert "colonies_over" in codes(_rebuilt(CASE, steps))
 
 
-def test_a_colony_at_the_change_of_tanks_may_be_filled_from_both() -> None:
+def test_colonies_of_a_group_get_the_same_from_every_tank() -> None:
     case = small_case()
     op = edit_item(case.operation, "feeders", "top3", tilt_derate=0.0)
     stop = next(s for s in case.plan.routes[0].stops if s.place_id == "Y3")
     (whole,) = stop.pour
-    assert "feeder_over" not in codes(case._replace(operation=op))
-    halves = (replace(whole, colonies=14, volume_l=145.0), replace(whole, colonies=16, volume_l=155.0))
-    assert "feeder_over" not in codes(_with_pour(case, halves)._replace(operation=op))
+    halves = (replace(whole, colonies=14, volume_l=140.0), replace(whole, colonies=16, volume_l=160.0))
+    even = codes(_with_pour(case, halves)._replace(operation=op))
+    assert not even & {"feeder_over", "pour_amount"}
+    uneven = (replace(whole, colonies=14, volume_l=145.0), replace(whole, colonies=16, volume_l=155.0))
+    assert "pour_amount" in codes(_with_pour(case, uneven)._replace(operation=op))
     lopsided = (replace(whole, colonies=14, volume_l=200.0), replace(whole, colonies=16, volume_l=100.0))
     assert "feeder_over" in codes(_with_pour(case, lopsided)._replace(operation=op))
+    begun = (replace(whole, colonies=30, volume_l=297.0), replace(whole, colonies=0, volume_l=3.0))
+    assert "pour_amount" in codes(_with_pour(case, begun)._replace(operation=op))
 
 
 def _with_pour(case: Case, pour: tuple[Pour, ...]) -> Case:

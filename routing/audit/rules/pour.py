@@ -64,13 +64,18 @@ def pour_vessel(replay: Replay) -> Iterator[Breach]:
 
 
 def pour_amount(replay: Replay) -> Iterator[Breach]:
-    """Every pour gives something, to some colonies: at the change of tanks, to one begun from another."""
+    """Every pour gives something to some colonies, each the same as any other colony of its group."""
+    each_l: dict[tuple[str, str], float] = {}
     for halt in replay.halts:
-        begun = {pour.group for pour in halt.stop.pour if pour.colonies > 0 and pour.tank_id is not None}
         for pour in halt.stop.pour:
-            some = pour.colonies > 0 or (pour.colonies == 0 and pour.group in begun)
-            if not (pour.volume_l > 0 and some):
+            if not (pour.volume_l > 0 and pour.colonies > 0):
                 yield Breach(f"{pour.volume_l} L are poured for {pour.colonies} colonies", halt)
+                continue
+            mine_l = pour.volume_l / pour.colonies
+            dose_l = each_l.setdefault((halt.stop.place_id, pour.group), mine_l)
+            if abs(mine_l - dose_l) > VOLUME_L:
+                text = f"group {pour.group} gets {mine_l:.3f} L a colony here, {dose_l:.3f} L there"
+                yield Breach(text, halt)
 
 
 def colonies_over(book: Book) -> Iterator[Breach]:
@@ -97,26 +102,16 @@ def free_l(book: Book, yard: Yard, group: ColonyGroup, feeder: Feeder) -> float:
 
 
 def feeder_over(replay: Replay) -> Iterator[Breach]:
-    """No feeder is given more than it still takes (a communal tub: no more than the tub)."""
-    for halt in replay.halts:
-        rows: dict[str, list[tuple[float, Pour]]] = defaultdict(list)
-        for at, yard, group, feeder, pour in _fed(replay):
-            if at is halt:
-                tub = feeder.position is FeederPosition.COMMUNAL
-                free = free_l(replay.book, yard, group, feeder)
-                rows[group.group].append((free / max(1, group.colonies) if tub else free, pour))
-        for name, pours in rows.items():
-            free = pours[0][0]
-            volume_l, colonies = sum(p.volume_l for _, p in pours), sum(p.colonies for _, p in pours)
-            # A colony at the change of tanks is filled from both, so one row alone may hold part of it.
-            spare = free if len(pours) > 1 else 0.0
-            row_over = any(p.volume_l > free * p.colonies + spare + VOLUME_L for _, p in pours)
-            if row_over or volume_l > free * colonies + VOLUME_L:
-                yield Breach(
-                    f"group {name} gets {volume_l:.3f} L for {colonies} colonies;"
-                    f" their feeders take {free * colonies:.3f} L",
-                    halt,
-                )
+    """No colony is given more than its feeder still takes (a communal tub: no more than the tub)."""
+    for halt, yard, group, feeder, pour in _fed(replay):
+        tub = feeder.position is FeederPosition.COMMUNAL
+        free = free_l(replay.book, yard, group, feeder) / (max(1, group.colonies) if tub else 1)
+        if pour.volume_l > free * pour.colonies + VOLUME_L:
+            yield Breach(
+                f"group {pour.group} gets {pour.volume_l:.3f} L for {pour.colonies} colonies;"
+                f" their feeders take {free * pour.colonies:.3f} L",
+                halt,
+            )
 
 
 def supers_on(replay: Replay) -> Iterator[Breach]:
@@ -173,7 +168,7 @@ RULES = (
     RouteRule("pour_place", "Syrup is given at yards, and every yard visited is given some.", pour_place),
     RouteRule("pour_group", "Every group is fed its own syrup in its own feeder.", pour_group),
     RouteRule("pour_vessel", "Swapped feeders come as pails; all others are pumped.", pour_vessel),
-    RouteRule("pour_amount", "Every pour gives something to some colonies.", pour_amount),
+    RouteRule("pour_amount", "Every pour gives each of its colonies a whole dose, all alike.", pour_amount),
     PlanRule("colonies_over", "No colony is fed twice.", colonies_over),
     RouteRule("feeder_over", "No feeder is given more than it takes.", feeder_over),
     RouteRule("supers_on", "No yard is fed with supers on.", supers_on),

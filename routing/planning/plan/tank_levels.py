@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from routing.domain.plan import Fill, Pour, TankState
 from routing.domain.ration import Dose
 
+HALF_ML = 0.5
+"""Levels are kept in whole millilitres."""
+
 
 @dataclass
 class _Tank:
@@ -37,21 +40,20 @@ class TankLevels:
         return lines
 
     def pour(self, dose: Dose, colonies: int) -> list[Pour]:
-        """Pour a dose for some colonies; a colony fed from two tanks is counted where it began."""
-        due = ml = round(dose.each_l * colonies * 1000)
+        """Give some colonies a whole dose each, every colony from one tank.
+
+        What is too little for another colony stays in its tank. The rules of a route see to it that all tanks
+        together hold enough whole doses.
+        """
+        dose_ml, left = dose.each_l * 1000, colonies
         lines: list[Pour] = []
-        counted = 0
         for tank in sorted(self._holding(dose.syrup_id), key=lambda t: t.level_ml):
-            taken = min(ml, tank.level_ml)
-            if taken <= 0:
-                continue
-            tank.level_ml -= taken
-            ml -= taken
-            begun = -int(-(due - ml) * colonies // due) if ml else colonies
-            share, counted = begun - counted, begun
-            lines.append(Pour(dose.group, dose.feeder_id, dose.syrup_id, share, taken / 1000, tank.tank_id))
-            if ml == 0:
-                break
+            served = min(left, int((tank.level_ml + HALF_ML) / dose_ml))
+            if served:
+                tank.level_ml -= min(tank.level_ml, int(served * dose_ml + HALF_ML))
+                left -= served
+                volume_l = round(served * dose.each_l, 6)
+                lines.append(Pour(dose.group, dose.feeder_id, dose.syrup_id, served, volume_l, tank.tank_id))
         return lines
 
     def _holding(self, syrup_id: str) -> list[_Tank]:

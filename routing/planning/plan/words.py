@@ -55,9 +55,6 @@ def _yard_notes(stop: Stop, need: YardNeed) -> Iterator[str]:
     yield from need.cautions
     if sum(pour.colonies for pour in stop.pour) < need.fed_colonies:
         yield "part of this yard; the rest is another visit"
-    for pour in stop.pour:
-        if not pour.colonies:
-            yield f"{pour.group}: the last colony is filled up from {pour.tank_id}"
 
 
 def _explained(

@@ -59,6 +59,11 @@ def truck_spec(frame: Frame, k: int, names: tuple[str, ...]) -> TruckSpec:
         end=number[truck.end_depot],
         capacity_ml=capacity,
         level_ml=tuple(sum(floor(t.level_l * ML) for t, name in pairs if name == s) for s in frame.syrups),
+        tanks=tuple(
+            (frame.syrups.index(name), floor(t.capacity_l * ML), floor(t.level_l * ML))
+            for t, name in pairs
+            if name in frame.syrups
+        ),
         pail_slots=truck.pail_slots,
         tare_g=ceil(truck.tare_kg * G),
         gross_g=floor(truck.gvwr_kg * G),
@@ -135,6 +140,7 @@ def any_syrups(
         spec,
         capacity_ml=tuple(capacity),
         tank_ml=whole,
+        tanks=(),
         refill_depots=tuple(sorted(gives | set(spec.refill_depots))),
     )
 

@@ -37,7 +37,9 @@ class Visit:
     there are none); ``empties`` come back. ``windows`` bound the whole visit when ``leave_by``, else its
     beginning; ``begin`` windows bound its beginning besides. ``handling_s`` is person-seconds by the hands;
     the pump may take longer. ``value`` is what leaving the visit costs. ``rank`` never falls along a route
-    without a wash. A trip that serves the visit leaves its depot no earlier than ``release_s``.
+    without a wash. A trip that serves the visit leaves its depot no earlier than ``release_s``. ``pours`` say
+    how what is pumped is given: commodity, colonies, and the mL that each takes; each from one tank.
+    ``()``: it may be poured in any parts.
     """
 
     place: int
@@ -56,6 +58,7 @@ class Visit:
     required: bool = False
     rank: int = 0
     release_s: int = 0
+    pours: tuple[tuple[int, int, float], ...] = ()
     name: str = ""
 
     @property
@@ -97,6 +100,8 @@ class TruckSpec:
 
     ``tank_ml`` is all tanks together, where one of them may hold one commodity or another and is counted in
     the capacity of each; the lower bound alone knows such trucks. None: the sum of ``capacity_ml``.
+
+    ``tanks`` are those tanks one by one: commodity, capacity and level; ``()``: one for each commodity.
 
     ``hands``: how many times as fast as one worker its crew is at the hives.
 
@@ -143,6 +148,7 @@ class TruckSpec:
     on_the_clock: bool = False
     tired_s: int = 0
     tank_ml: int | None = None
+    tanks: tuple[tuple[int, int, int], ...] = ()
     name: str = ""
 
     @property

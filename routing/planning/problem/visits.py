@@ -55,6 +55,11 @@ def visit_spec(frame: Frame, need: YardNeed, piece: Piece) -> Visit:
         max_gross_g=None if yard.max_gross_kg is None else floor(yard.max_gross_kg * G),
         required=need.required,
         rank=_rank(frame, yard),
+        pours=tuple(
+            (frame.syrups.index(dose.syrup_id), colonies, dose.each_l * ML)
+            for dose, colonies in piece
+            if not dose.swapped
+        ),
         name=need.yard_id,
     )
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from routing.planning.evaluate.loads import Fault, plan_loads
 from routing.planning.evaluate.schedule import time_route
 from routing.planning.evaluate.state import Judge, State
-from routing.planning.problem.problem import Supply, Visit
+from routing.planning.problem.problem import Problem, Supply, Visit
 from tests.support.hand import DENSITY, FIELD, HOME, along, depot, pails, truck, visit
 
 FULL_PAIL_G = 10_000 * DENSITY + 900
@@ -203,3 +203,24 @@ def test_pails_and_tanks_draw_on_one_stock() -> None:
     both = Visit(1, (90_000,), 1000.0, pail_ml=(40_000,), pails=(4,), empties=4)
     state = State(Judge(along([0, 30], [both], [truck(pail_slots=4)], [short])))
     assert state.route_cost(0, (0,)) == float("inf")
+
+
+def two_tanks(*levels_ml: int, colonies: int, dose_ml: float) -> Problem:
+    """A truck with two tanks of 100 L for one syrup, and a yard of so many colonies."""
+    yard = visit(1, colonies * dose_ml / 1000, pours=((0, colonies, dose_ml),))
+    tanks = tuple((0, 100_000, ml) for ml in levels_ml)
+    spec = truck(capacity_ml=(200_000,), level_ml=(sum(levels_ml),), tanks=tanks)
+    return along([0, 30], [yard], [spec])
+
+
+def test_every_colony_is_served_from_one_tank() -> None:
+    """160 L for 20 colonies of 8 L each: two tanks of 100 L give 12 and 8, and 4 L may stay in one."""
+    loads = plan_loads(two_tanks(0, 0, colonies=20, dose_ml=8000.0), 0, (0,))
+    assert loads.fault is None
+    assert loads.loading[0].bulk_ml == (160_000 + 8_000,)
+
+
+def test_two_tanks_that_hold_enough_together_may_hold_too_few_whole_doses() -> None:
+    """100 L are 12 doses of 8 L: two full tanks serve 24 colonies, and not 25, though 200 L would do."""
+    assert plan_loads(two_tanks(0, 0, colonies=24, dose_ml=8000.0), 0, (0,)).fault is None
+    assert plan_loads(two_tanks(0, 0, colonies=25, dose_ml=8000.0), 0, (0,)).fault is Fault.SUPPLY

@@ -231,3 +231,13 @@ def test_times_are_aware_and_whole() -> None:
     assert all(m.tzinfo is not None and not m.microsecond for m in moments)
     assert plan.plan_id == ""
     assert replace(plan.audit, checks=()).passed is False
+
+
+def test_where_a_tank_runs_out_in_a_yard_every_colony_gets_its_whole_dose_from_one_tank() -> None:
+    twice = truck(tanks=(Tank("A", 100.0), Tank("B", 100.0)))
+    op = operation([yard("A")], [twice])
+    plan = written(op, [need("A", dose(colonies=24))], (0,))
+    (stop,) = of_kind(plan, "yard")
+    assert [(p.tank_id, p.colonies, p.volume_l) for p in stop.pour] == [("B", 11, 82.5), ("A", 13, 97.5)]
+    assert stop.after.tanks["B"].volume_l == 5.0
+    assert faults(op, plan) == []

@@ -33,14 +33,16 @@ def test_a_tank_of_another_syrup_is_left_alone() -> None:
     assert [f.tank_id for f in tanks.fill("HF55", 10_000)] == ["B"]
 
 
-def test_a_colony_at_the_change_of_tanks_is_counted_where_it_was_begun() -> None:
-    poured = levels((100_000, 12_000), (100_000, 90_000)).pour(dose(5.0, 6), 6)
-    assert [(p.volume_l, p.colonies) for p in poured] == [(12.0, 3), (18.0, 3)]
+def test_a_tank_gives_whole_doses_and_keeps_the_rest() -> None:
+    tanks = levels((100_000, 12_000), (100_000, 90_000))
+    poured = tanks.pour(dose(5.0, 6), 6)
+    assert [(p.volume_l, p.colonies) for p in poured] == [(10.0, 2), (20.0, 4)]
+    assert tanks.state()["K0"].volume_l == 2.0
 
 
-def test_one_colony_filled_from_two_tanks_is_one_colony() -> None:
+def test_a_tank_too_low_for_one_colony_is_passed_over() -> None:
     poured = levels((100_000, 3_000), (100_000, 90_000)).pour(dose(7.0, 1), 1)
-    assert [(p.volume_l, p.colonies) for p in poured] == [(3.0, 1), (4.0, 0)]
+    assert [(p.tank_id, p.volume_l, p.colonies) for p in poured] == [("K1", 7.0, 1)]
 
 
 def test_an_empty_tank_is_stated_to_hold_nothing() -> None:
@@ -55,18 +57,12 @@ def test_an_empty_tank_is_stated_to_hold_nothing() -> None:
     st.integers(250, 12_000),
     st.integers(1, 40),
 )
-def test_rows_hold_all_that_is_poured_and_no_row_more_than_its_colonies_take(
-    held: list[int], each_ml: int, colonies: int
-) -> None:
-    colonies = min(colonies, sum(held) // each_ml)
+def test_every_colony_is_given_its_dose_from_one_tank(held: list[int], each_ml: int, colonies: int) -> None:
+    colonies = min(colonies, sum(ml // each_ml for ml in held))
     if not colonies:
         return
     tanks = levels(*((60_000, ml) for ml in held))
     poured = tanks.pour(dose(each_ml / 1000, colonies), colonies)
     assert sum(p.colonies for p in poured) == colonies
-    assert sum(p.volume_l for p in poured) == pytest.approx(each_ml * colonies / 1000)
-    for p in poured:
-        # The first of a row may be a colony begun from the tank before.
-        assert p.volume_l <= (p.colonies + 1) * each_ml / 1000 + 1e-9
-        assert p.colonies >= 0
-    assert all(tank.level_ml >= 0 for tank in tanks.tanks)
+    assert all(p.volume_l == pytest.approx(p.colonies * each_ml / 1000) for p in poured)
+    assert sum(tank.level_ml for tank in tanks.tanks) == sum(held) - colonies * each_ml

@@ -16,7 +16,7 @@ from routing.planning.evaluate.rules.scratch import (
 )
 from routing.planning.evaluate.rules.tables import Tables
 from routing.planning.machine_code.records import Ints
-from routing.planning.machine_code.text import inlined
+from routing.planning.machine_code.text import inlined, kernel
 
 CLEANEST_OF_NONE = 99
 
@@ -74,6 +74,8 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
     for s in range(len(t.density_g_ml)):
         x.kinds[s].level_ml = t.tanks[k][s].level_ml
         gross += (t.tanks[k][s].level_ml + t.tanks[k][s].pail_ml) * t.density_g_ml[s]
+    for j in range(truck.tanks):
+        x.tanks[j].level_ml = t.held[k][j].level_ml
     for i in range(m + 1):
         stop = stops[i - 1] if i else -1 - truck.start
         if stop >= 0:
@@ -90,6 +92,8 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
                     x.kinds[s].level_ml -= t.asked[stop][s].bulk_ml
                     if x.kinds[s].level_ml < 0:
                         return SUPPLY
+                if truck.tanks and not _pour(t, x, k, stop):
+                    return SUPPLY
             gross -= visit.relief_g
             if visit.pails:
                 full -= visit.pails
@@ -101,7 +105,7 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
             if depot.pails:
                 gross -= empty * day.pail_g
                 empty = 0
-            gross += _take(t, x, i)
+            gross += _take(t, x, k, i)
             for s in range(kinds):
                 if x.kinds[s].level_ml > t.tanks[k][s].capacity_ml:
                     return TANK
@@ -113,6 +117,8 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
                 gross += _take_spare(t, x, k, i, margin, truck.gross_g - gross)
             if gross > truck.gross_g + 0.5:
                 return WEIGHT
+            if truck.tanks:
+                _fill(t, x, k, i)
             x.points[i].washes = depot.wash and rank > x.points[i].lowest
             if x.points[i].washes:
                 rank = 0
@@ -123,12 +129,15 @@ def _carry(t: Tables, x: Scratch, k: int, stops: Ints, m: int, margin: float) ->
 
 
 @inlined
-def _take(t: Tables, x: Scratch, i: int) -> float:
-    """Pump aboard at point i what is wanted and not there; its mass."""
+def _take(t: Tables, x: Scratch, k: int, i: int) -> float:
+    """Pump aboard at point i what is wanted and not there, and what may stay in tanks; its mass."""
     grams = 0.0
     x.points[i].nothing = 1
     for s in range(len(t.density_g_ml)):
-        taken = max(0, x.calls[i][s].wanted_ml - x.kinds[s].level_ml)
+        wanted, tank = x.calls[i][s].wanted_ml, t.tanks[k][s]
+        if wanted and tank.rest_ml:
+            wanted = max(wanted, min(wanted + tank.rest_ml, tank.capacity_ml))
+        taken = max(0, wanted - x.kinds[s].level_ml)
         x.calls[i][s].taken_ml = taken
         x.kinds[s].level_ml += taken
         grams += taken * t.density_g_ml[s]
@@ -158,3 +167,47 @@ def _take_spare(t: Tables, x: Scratch, k: int, i: int, margin: float, free_g: fl
         x.kinds[s].level_ml += spare
         grams += spare * t.density_g_ml[s]
     return grams
+
+
+@inlined
+def _fill(t: Tables, x: Scratch, k: int, i: int) -> None:
+    """Put what is pumped aboard at point i into the tanks, the fullest first."""
+    for s in range(len(t.density_g_ml)):
+        left = x.calls[i][s].taken_ml
+        while left > 0:
+            best = -1
+            for j in range(t.trucks[k].tanks):
+                held = t.held[k][j]
+                free = held.commodity == s and x.tanks[j].level_ml < held.capacity_ml
+                if free and (best < 0 or x.tanks[j].level_ml > x.tanks[best].level_ml):
+                    best = j
+            if best < 0:
+                return
+            taken = min(left, t.held[k][best].capacity_ml - x.tanks[best].level_ml)
+            x.tanks[best].level_ml += taken
+            left -= taken
+
+
+@kernel
+def _pour(t: Tables, x: Scratch, k: int, v: int) -> bool:
+    """Serve whole colonies from each tank, the emptiest first; whether all of them are served.
+
+    What is too little for another colony stays in the tank. At most one tank is part full so (it surges).
+    """
+    for g in range(t.visits[v].pours):
+        pour = t.pours[v][g]
+        left = pour.colonies
+        while left > 0:
+            best, most = -1, 0
+            for j in range(t.trucks[k].tanks):
+                if t.held[k][j].commodity != pour.commodity:
+                    continue
+                served = int((x.tanks[j].level_ml + 0.5) / pour.dose_ml)
+                if served > 0 and (best < 0 or x.tanks[j].level_ml < x.tanks[best].level_ml):
+                    best, most = j, served
+            if best < 0:
+                return False
+            served = min(left, most)
+            x.tanks[best].level_ml -= min(x.tanks[best].level_ml, int(served * pour.dose_ml + 0.5))
+            left -= served
+    return True

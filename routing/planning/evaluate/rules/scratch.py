@@ -33,6 +33,9 @@ CALL = record("wanted_ml taken_ml pail_ml pails")
 KIND = record("need_ml need_pail_ml need_pails level_ml spare_ml")
 """Of one commodity: what later stops need pumped and in pails, what is in the tanks, the spare share."""
 
+LEVEL = record("level_ml")
+"""One of several tanks of the truck."""
+
 MONEY = record("overtime_s", "fuel_l labor fuel vehicle")
 """What the route judged last uses and costs."""
 
@@ -48,6 +51,8 @@ class Scratch(NamedTuple):
     """[i, s]"""
     kinds: Records
     """[s]"""
+    tanks: Records
+    """[j]"""
     drawn_ml: Ints
     """[d, s]: taken at each depot of the route judged last; of other depots nothing is said"""
     money: Records
@@ -76,6 +81,7 @@ def scratch_for(tables: Tables, stops: int) -> Scratch:
         np.zeros((points, tables.hours.shape[1], 2), np.int64),
         np.zeros((points, kinds), CALL),
         np.zeros(kinds, KIND),
+        np.zeros(tables.held.shape[1], LEVEL),
         np.zeros((depots, kinds), np.int64),
         np.zeros(1, MONEY),
     )

@@ -7,13 +7,13 @@ with ones that never open. Truth is 1, limits that do not exist are out of reach
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import inf
-from typing import NamedTuple
+from math import ceil, inf
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from routing.planning.machine_code.records import Floats, Ints, Records, record
-from routing.planning.problem.problem import Problem, Windows, visit_ml
+from routing.planning.problem.problem import Problem, TruckSpec, Windows, visit_ml
 from routing.planning.problem.stability import Habit, followers
 
 NEVER = 10**12
@@ -34,14 +34,14 @@ DAY = record(
     "pail_g pail_load_s margin balance_per_s required_penalty moved reordered turned",
 )
 VISIT = record(
-    "place rank release_s required pails empties pumped latest_s told_truck told_before",
+    "place rank release_s required pails empties pumped latest_s told_truck told_before pours",
     "value relief_g mass_g least_loading_s max_gross_g",
 )
 DEPOT = record("place leave_by setup_s pails wash")
 TRUCK = record(
     "start end pail_slots tare_g gross_g earliest_s latest_s ordinary_s max_s driving_s break_s "
     "break_after_s break_on_driving matrix group pails_aboard empties_aboard rank on_the_clock "
-    "since_break_s identical_to heading",
+    "since_break_s identical_to heading tanks",
     "per_m per_s overtime_per_s fixed fuel_price fuel_empty fuel_per_g climb_l_per_g_m idle_l_per_s",
 )
 ASKED = record("bulk_ml pail_ml pails")
@@ -49,8 +49,15 @@ CREW = record("allowed service_s heading")
 """A truck at a visit: 0 where it may not go, 1 where it may, 2 where it could also bring what is needed; the
 seconds there; whether it is on its way there."""
 
-TANK = record("capacity_ml level_ml pails pail_ml")
-"""What a truck holds of a commodity and has aboard: pumped, and in full pails."""
+TANK = record("capacity_ml level_ml rest_ml pails pail_ml")
+"""What a truck holds of a commodity and has aboard: pumped, and in full pails. ``rest_ml`` may stay in
+tanks that are too low for another whole dose."""
+
+HELD = record("commodity capacity_ml level_ml")
+"""One of several tanks of a truck. Where no commodity has two of them, none is listed."""
+
+POUR = record("commodity colonies", "dose_ml")
+"""What a group of colonies is given, each from one tank."""
 
 SUPPLY = record("there from_s stock_ml", "rate_ml_s")
 """A commodity at a depot; a stock of -1 is as much as is wanted."""
@@ -83,6 +90,10 @@ class Tables(NamedTuple):
     """[d, w, 2]"""
     legs: Records
     """[m, p, p]"""
+    held: Records
+    """[k, j]: as many as the truck's record says"""
+    pours: Records
+    """[v, g]: as many as the visit's record says"""
     near: Ints
     """[v, i]: visits from near to far"""
     calls: Ints
@@ -104,6 +115,8 @@ def tables_of(problem: Problem) -> Tables:
         _supplies(problem),
         _windows([d.windows for d in problem.depots], _widest(problem)),
         _legs(problem),
+        _held(problem),
+        _pours(problem),
         _near(problem),
         _calls(problem),
     )
@@ -129,11 +142,23 @@ def _visits(problem: Problem) -> Records:
         latest = max((end for _, end in v.windows), default=0)
         rows.append(
             (
-                v.place, v.rank, v.release_s, v.required, v.pail_count, v.empties, any(v.bulk_ml), latest,
-                *told.get(i, (-1, -1)), v.value, problem.relief_g[i], problem.mass_g[i], loading_s[i],
+                v.place,
+                v.rank,
+                v.release_s,
+                v.required,
+                v.pail_count,
+                v.empties,
+                any(v.bulk_ml),
+                latest,
+                *told.get(i, (-1, -1)),
+                len(v.pours),
+                v.value,
+                problem.relief_g[i],
+                problem.mass_g[i],
+                loading_s[i],
                 limit,
             )
-        )  # fmt: skip
+        )
     return np.array(rows, VISIT)
 
 
@@ -152,8 +177,8 @@ def _trucks(problem: Problem) -> Records:
                 t.start, t.end, t.pail_slots, t.tare_g, t.gross_g, t.earliest_s, t.latest_s, t.ordinary_s,
                 t.max_s, t.driving_s, t.break_s, t.break_after_s, t.break_on_driving, t.matrix,
                 groups.index(t.refill_depots), sum(t.pails_aboard), t.empties_aboard, t.rank,
-                t.on_the_clock, t.tired_s, problem.identical_trucks[k],
-                bool(heading and heading[k]), t.per_m, t.per_s,
+                t.on_the_clock, t.tired_s, problem.identical_trucks[k], bool(heading and heading[k]),
+                len(_several(t)), t.per_m, t.per_s,
                 t.overtime_per_s, t.fixed, t.fuel_price, t.fuel_empty, t.fuel_per_g, climb, t.idle_l_per_s,
             )
         )  # fmt: skip
@@ -181,8 +206,43 @@ def _tanks(problem: Problem) -> Records:
     table = np.zeros((len(trucks), kinds), TANK)
     table["capacity_ml"] = _amounts([t.capacity_ml for t in trucks], kinds)
     table["level_ml"] = _amounts([t.level_ml for t in trucks], kinds)
+    table["rest_ml"] = _amounts([_rest_ml(problem, t) for t in trucks], kinds)
     table["pails"] = _amounts([t.pails_aboard for t in trucks], kinds)
     table["pail_ml"] = _amounts([t.pail_ml_aboard for t in trucks], kinds)
+    return table
+
+
+def _several(truck: TruckSpec) -> tuple[tuple[int, int, int], ...]:
+    """The tanks of a truck, where two of them hold the same."""
+    kinds = [kind for kind, _, _ in truck.tanks]
+    return truck.tanks if len(set(kinds)) < len(kinds) else ()
+
+
+def _rest_ml(problem: Problem, truck: TruckSpec) -> list[int]:
+    """What may stay in all tanks of a commodity but one, when each is too low for the largest dose."""
+    kinds = [kind for kind, _, _ in _several(truck)]
+    most = [
+        max((ceil(dose) for v in problem.visits for kind, _, dose in v.pours if kind == s), default=0)
+        for s in range(len(problem.density_g_ml))
+    ]
+    return [max(0, kinds.count(s) - 1) * dose_ml for s, dose_ml in enumerate(most)]
+
+
+def _held(problem: Problem) -> Records:
+    rows = [_several(truck) for truck in problem.trucks]
+    return _padded(rows, HELD)
+
+
+def _pours(problem: Problem) -> Records:
+    return _padded([visit.pours for visit in problem.visits], POUR)
+
+
+def _padded(rows: Sequence[Sequence[tuple[float, ...]]], kind: np.dtype[Any]) -> Records:
+    """Records in rows of equal length; what is not said is nothing."""
+    table = np.zeros((len(rows), max([1, *map(len, rows)])), kind)
+    for i, row in enumerate(rows):
+        for j, values in enumerate(row):
+            table[i, j] = tuple(values)
     return table
 
 
