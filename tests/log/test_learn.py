@@ -136,7 +136,7 @@ def test_the_spread_is_median_count_and_median_deviation() -> None:
 
 def test_days_as_planned_propose_what_is_there_already() -> None:
     found = season(6).lessons()
-    assert lesson(found, "pour", "frame2") == (18, 1.0)
+    assert lesson(found, "pour", "frame2") == (12, 1.0)
     assert lesson(found, "road")[1] == pytest.approx(1.0, abs=0.001)
     assert proposed(found, "travel.speed_km_per_h") == CASE.operation.travel.speed_km_per_h
     assert proposed(found, "feeding.margin") == 0.0
@@ -157,7 +157,7 @@ def test_crews_that_pour_more_than_planned_ask_for_a_margin() -> None:
 
 
 def test_minutes_a_colony_are_told_by_feeder_and_crew_less_set_up_and_waiting() -> None:
-    found = season(4, hive_s=60.0).lessons()
+    found = season(5, hive_s=60.0).lessons()
     rows = {(row.of, row.crew): row.spread.median for row in found.lessons if row.what == "handling"}
     assert rows["frame2", 2] == pytest.approx(60.0, abs=0.1)
     assert rows["top3", 2] == pytest.approx(60.0, abs=0.1)

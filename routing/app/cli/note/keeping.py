@@ -38,7 +38,7 @@ def planned(
 
 
 def as_planned(ctx: typer.Context, truck: TruckId = "") -> None:
-    """Note the rest of the day as planned; exceptions before or after stand.
+    """Note the rest of the day as planned; exceptions stand.
 
     Example: feedround note my-bees --date 2026-09-28 as-planned
     """
