@@ -135,5 +135,5 @@ def _due(grounds: Grounds, feeding: FeedingSettings) -> str:
     if not given.rounds_left or given.next_visit_days >= feeding.next_visit_days:
         return ""
     if given.next_visit_days >= given.lasts_days:
-        return f", not in {days(feeding.next_visit_days)}: come then"
-    return f", its syrup spoilt in {days(given.next_visit_days)}: come then"
+        return f" (come then, not in {days(feeding.next_visit_days)})"
+    return f", its syrup spoilt in {days(given.next_visit_days)} (come then)"

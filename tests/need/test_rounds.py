@@ -81,7 +81,7 @@ def test_the_next_visit_is_when_the_feeder_is_empty_or_the_syrup_spoils() -> Non
     """Ten frames at a frame feeder take 10 x 0.125 x 1.3 = 1.6 L a day: two gallons last 4.7 days."""
     quick = need(group(30, strength_frames=10.0), next_visit_days=10)
     assert 4.5 <= quick.next_visit_days <= 4.8
-    assert "feeder empty in about 5 days, not in 10 days: come then" in quick.why
+    assert "feeder empty in about 5 days (come then, not in 10 days)" in quick.why
     weak = need(group(1, syrup_id="1:1", strength_frames=2.0, feeder_id="pail2"), temperature_c=25.0)
     assert 1 <= weak.next_visit_days < 2 * L_PER_US_GAL / (2 * 0.125)
 
