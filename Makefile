@@ -21,7 +21,7 @@ INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check \
 	$(if $(CONSTRAINTS),--constraint $(CONSTRAINTS)) --editable
 
 .DEFAULT_GOAL := demo
-.PHONY: demo test lint bench bench-quick fuzz reliability packages dist-check clean
+.PHONY: demo test lint bench bench-quick pictures fuzz reliability packages dist-check clean
 
 # Exit code 1 means done, with yards left unserved: the map of this run tells it from a crash.
 demo: $(VENV)/ready

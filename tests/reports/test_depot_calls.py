@@ -113,9 +113,10 @@ def test_what_to_take_stands_at_the_start_as_at_a_refill(case: Case) -> None:
     lines = terminal_lines(case)
     start, refill = under(lines, "START"), under(lines, "R1")
     assert start[0].startswith(
-        "TAKE 147.9 gal S67 into B1, 118.9 gal HF55 into B2, 20 full pails (39.6 gal S67); then 1"
+        "TAKE 147.9 gal 2:1 sugar into B1, 118.9 gal HFCS 55 into B2, "
+        "20 full pails (39.6 gal 2:1 sugar); then 1"
     )
-    assert refill[0].startswith("TAKE 17.2 gal S67 into B1; then 1")
+    assert refill[0].startswith("TAKE 17.2 gal 2:1 sugar into B1; then 1")
 
 
 def test_terminal_and_map_say_at_the_refill_what_its_trip_asks_for(case: Case) -> None:

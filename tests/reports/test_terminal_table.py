@@ -73,14 +73,14 @@ def test_a_night_says_the_next_day_in_two_letters() -> None:
     case = small_case()
     shown = summary(case._replace(plan=by_night(case.plan)), 80)
     assert "+1" in shown
-    assert "in tanks" in shown
+    assert "aboard" in shown
     assert "lb" in shown
 
 
 def test_a_phone_loses_levels_before_masses_and_neither_before_it_must() -> None:
     rows = {width: summary(small_case(), width) for width in (50, 60, 80)}
-    assert "in tanks" in rows[80]
-    assert "in tanks" not in rows[60]
+    assert "aboard" in rows[80]
+    assert "aboard" not in rows[60]
     assert any(line.split()[-1:] == ["lb"] for line in rows[60].splitlines())
 
 

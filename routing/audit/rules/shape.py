@@ -141,12 +141,11 @@ def stop_order(replay: Replay) -> Iterator[Breach]:
 
 
 def stop_number(replay: Replay) -> Iterator[Breach]:
-    """Yard stops are numbered from the first; a re-plan may go on counting, one by one, at yards alone."""
+    """A re-plan numbers its yard stops, and they alone, as their crew knows them: none means two stops."""
     counts = [halt.stop.number for halt in replay.halts if halt.stop.kind == "yard"]
     others = any(halt.stop.number for halt in replay.halts if halt.stop.kind != "yard")
-    first = next(iter(counts), 0)
-    goes_on = bool(replay.book.plan.replaces) and counts == list(range(first, first + len(counts)))
-    if others or (any(counts) and not goes_on):
+    known = bool(replay.book.plan.replaces) and min(counts, default=1) > 0 and len(set(counts)) == len(counts)
+    if others or (any(counts) and not known):
         yield Breach(f"yard stops have the numbers {counts}", truck_id=replay.truck.truck_id)
 
 
@@ -216,7 +215,7 @@ RULES = (
     RouteRule("truck_available", "Every truck used is available on the date.", truck_available),
     RouteRule("route_ends", "Every route starts and ends at the depots of its truck.", route_ends),
     RouteRule("stop_order", "The stops of a route are numbered one by one.", stop_order),
-    RouteRule("stop_number", "Yard stops are counted one by one.", stop_number),
+    RouteRule("stop_number", "On a re-plan no number means two yard stops of a truck.", stop_number),
     RouteRule("position", "Every stop lies where its place lies.", position),
     PlanRule("density", "The density of every syrup carried agrees with published tables.", density),
 )

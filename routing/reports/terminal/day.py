@@ -16,6 +16,7 @@ from routing.reports.terminal.text import bullet, degrading, heading, text
 from routing.reports.words.day import DayWords
 from routing.reports.words.format import duration, number, plural
 from routing.reports.words.names import day_text
+from routing.reports.words.supply_names import syrup_name
 
 _STATUS = {
     "not_started": "not started",
@@ -62,7 +63,7 @@ def day_status(
     _yards(words, state.yards, refused, console)
     _stock(words, state, console)
     if state.gaps:
-        heading(console, "Where the day has left the plan")
+        heading(console, "Where the day differs from the plan")
         for gap in state.gaps:
             bullet(console, text(gap_text(words, gap)))
 
@@ -88,7 +89,7 @@ def _truck_lines(words: DayWords, truck: TruckNow) -> Iterable[str]:
     if truck.silent:
         yield f"NOTHING HEARD {_taken_to_be(words, truck)}"
     tanks = [
-        f"{name} {words.units.volume(tank.volume_l)}{' ' + tank.syrup_id if tank.syrup_id else ''}"
+        f"{name} {words.units.volume(tank.volume_l)}{_of(words, tank.syrup_id)}"
         for name, tank in truck.tanks.items()
     ]
     pails = f"{plural(truck.pails_full, 'full pail')}, {truck.pails_empty} empty"
@@ -107,6 +108,11 @@ def _truck_lines(words: DayWords, truck: TruckNow) -> Iterable[str]:
     if truck.hygiene_rank:
         met = "a quarantined yard" if truck.hygiene_rank == 2 else "a yard under watch"
         yield f"has been in {met}: no cleaner yard before a wash-down"
+
+
+def _of(words: DayWords, syrup_id: str | None) -> str:
+    """The syrup behind an amount; nothing for an empty tank."""
+    return f" {syrup_name(words.operation, syrup_id)}" if syrup_id else ""
 
 
 def _whereabouts(words: DayWords, truck: TruckNow, since: str) -> str:
@@ -140,14 +146,14 @@ def _yards(
     shown = [y for y in yards.values() if y.status != "not_due" or y.closed or y.urgent]
     done = sum(y.status == "done" for y in shown)
     dropped = sum(y.status == "left_out" for y in shown)
-    left_out = f", {dropped} left out by the plan" if dropped else ""
+    left_out = f", {dropped} not in the plan" if dropped else ""
     heading(console, f"Yards: {done} of {len(shown)} done{left_out}")
     rows = [_yard_row(words, yard, refused.get(yard.yard_id, "")) for yard in shown]
     columns = (
         Column("yard", wraps=True),
         Column("", wraps=True, least=8),
         Column("fed", right=True),
-        Column("left", right=True),
+        Column("to feed", right=True),
         Column(words.units.volume_unit, right=True),
         Column("what", wraps=True, below=24),
     )
@@ -162,7 +168,7 @@ def _yard_row(words: DayWords, yard: YardNow, refused: str) -> tuple[str | Text,
     if refused and yard.status in ("due", "part"):
         what.append(f"MAY NOT BE FED: {refused}")
     if yard.left_out and yard.status in ("left_out", "part"):
-        what.append(f"the plan leaves it out: {yard.left_out}")
+        what.append(f"not in the plan: {yard.left_out}")
     if yard.skipped:
         told = f": {yard.skipped.words}" if yard.skipped.words else ""
         what.append(f"{yard.skipped.reason.value.replace('_', ' ')} at {words.clock(yard.skipped.at)}{told}")
