@@ -22,7 +22,7 @@ from routing.log.fold.fold import day_now
 from routing.need.ration import need_of_day
 from routing.planning.plan.day import write_day
 from routing.planning.problem.build import Day, build_days
-from routing.planning.replan.remaining_day import rest_of_day
+from routing.planning.replan.remaining_day import DayInProgress, remaining_day
 from routing.planning.run.solve import Outcome, SolveOptions
 from tests.support.day_player import played
 from tests.support.invented.invent import DAY
@@ -101,7 +101,7 @@ def next_morning(operation: Operation, travel: Travel, plan: Plan) -> Operation:
     night = operation.clock(plan.date + timedelta(days=1)).at(0)
     last = max((route.end for route in plan.routes), default=night)
     now = day_now(operation, plan.date, {plan.plan_id: plan}, played(plan, last), max(last, night))
-    rest = rest_of_day(operation, travel, now, plan).operation
+    rest = remaining_day(DayInProgress(operation, travel, now, plan)).operation
     trucks = {t.truck_id: _at_night(t, now.trucks.get(t.truck_id)) for t in operation.trucks.values()}
     return replace(rest, trucks=trucks, depots=_put_back(rest.depots, operation, now))
 

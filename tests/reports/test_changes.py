@@ -77,7 +77,7 @@ def routes_with_news(plan: Plan) -> list[Route]:
 
 
 def boxes(made: Replanned, route: Route) -> list[Block]:
-    return list(sheet_content(made.rest.operation, made.plan, route).blocks)
+    return list(sheet_content(made.remaining.operation, made.plan, route).blocks)
 
 
 def terminal(operation: Operation, plan: Plan) -> str:
@@ -105,12 +105,12 @@ def test_a_yard_that_was_called_in_is_urgent_in_its_box_in_the_table_and_on_the_
         stop = next(s for s in route.stops if s.place_id == "Y35")
         flags = [b.flag for b in boxes(made, route) if b.kind == "yard" and "yard id Y35" in b.subtitle]
         assert [flag.splitlines()[0] for flag in flags] == [warning.text]
-        rows = Rows(RouteDay(made.rest.operation, made.plan, route), 0).all()
+        rows = Rows(RouteDay(made.remaining.operation, made.plan, route), 0).all()
         row = next(row for row in rows if row.place_id == stop.place_id)
         assert "URGENT" in [word.text for word in row.words]
         assert warning.text in row.notes
     assert here
-    assert terminal(made.rest.operation, made.plan).count("URGENT") >= 2
+    assert terminal(made.remaining.operation, made.plan).count("URGENT") >= 2
 
 
 def test_a_sheet_tells_its_own_crew_all_its_changes_and_no_others(made: Replanned) -> None:
@@ -118,7 +118,8 @@ def test_a_sheet_tells_its_own_crew_all_its_changes_and_no_others(made: Replanne
         told = {fact.text for fact in boxes(made, route)[0].facts if fact.label != "COST"}
         own = {to_crew(c) for c in made.plan.changes if c.truck_id == route.truck_id and c.code != "dropped"}
         left = {
-            f"{names}: {reason}" for names, reason in left_out(made.rest.operation, made.plan, route.truck_id)
+            f"{names}: {reason}"
+            for names, reason in left_out(made.remaining.operation, made.plan, route.truck_id)
         }
         assert (
             told - {fact.text for fact in boxes(made, route)[0].facts if fact.label == "COST"} == own | left
@@ -138,7 +139,7 @@ def test_a_sheet_says_what_the_change_takes_of_its_crew_and_of_the_day(made: Rep
         assert costs[1].startswith("All trucks together: ")
         (page, *_) = [
             text
-            for name, text in run_sheet_html(made.rest.operation, made.plan).items()
+            for name, text in run_sheet_html(made.remaining.operation, made.plan).items()
             if route.truck_id in name
         ]
         assert costs[0].partition(": ")[2] in page
@@ -149,19 +150,19 @@ def test_a_truck_that_changes_alone_is_told_its_cost_once(alone: Replanned) -> N
     assert plan.difference is not None
     light = {"light": plan.difference.trucks["light"]}
     alone_costs = replace(plan, difference=replace(plan.difference, trucks=light))
-    facts = sheet_content(alone.rest.operation, alone_costs, plan.routes[0]).blocks[0].facts
+    facts = sheet_content(alone.remaining.operation, alone_costs, plan.routes[0]).blocks[0].facts
     assert len([fact for fact in facts if fact.label == "COST"]) == 1
 
 
 def test_a_plan_whose_costs_by_truck_are_not_known_tells_those_of_the_day(made: Replanned) -> None:
     assert made.plan.difference is not None
     old = replace(made.plan, difference=replace(made.plan.difference, trucks={}))
-    facts = sheet_content(made.rest.operation, old, old.routes[0]).blocks[0].facts
+    facts = sheet_content(made.remaining.operation, old, old.routes[0]).blocks[0].facts
     assert [fact.text for fact in facts if fact.label == "COST"] == [difference_text(old)]
 
 
 def test_files_say_what_a_re_plan_takes_more_or_less(made: Replanned) -> None:
-    operation, plan = made.rest.operation, made.plan
+    operation, plan = made.remaining.operation, made.plan
     assert plan.difference is not None
     lines = [f for f in geojson(operation, plan)["features"] if f["properties"]["feature"] == "route"]
     for line in lines:
@@ -180,7 +181,7 @@ def test_files_say_what_a_re_plan_takes_more_or_less(made: Replanned) -> None:
 
 def test_new_stops_are_marked_new_and_the_others_are_not(made: Replanned) -> None:
     for route in made.plan.routes:
-        content = sheet_content(made.rest.operation, made.plan, route)
+        content = sheet_content(made.remaining.operation, made.plan, route)
         marked = {block.mark for block in content.blocks if block.badge == "NEW"}
         news = {c.place_id for c in made.plan.changes if c.truck_id == route.truck_id and c.code in NEW_CODES}
         yards = [stop.place_id for stop in route.stops if stop.kind == "yard"]
@@ -233,7 +234,7 @@ def test_an_overdue_break_and_silence_stand_on_the_first_page_once_and_in_the_te
     heard = [e for e in played(scene.plan, now) if not isinstance(e.fact, Rested)]
     heard = [e for e in heard if e.truck_id != "light" or e.at <= quiet.leave]
     made = replan_here(scene, now, heard, iterations=3)
-    shown = " ".join(terminal(made.rest.operation, made.plan).split())
+    shown = " ".join(terminal(made.remaining.operation, made.plan).split())
     own = {"break_overdue": ("heavy", "light"), "silent": ("light",)}
     for code, trucks in own.items():
         found = {w.truck_id: w.text for w in made.plan.warnings if w.code == code}
@@ -252,7 +253,7 @@ def test_mid_day_does_not_read_like_a_morning(made: Replanned) -> None:
     for route in made.plan.routes:
         begin = boxes(made, route)[1]
         assert begin.kind == "goon"
-        place = made.rest.operation.depots[route.stops[0].place_id].name
+        place = made.remaining.operation.depots[route.stops[0].place_id].name
         assert begin.title.startswith(("GO ON FROM ", "GO ON TO ", "GO ON BY WAY OF "))
         assert place in begin.title
         words = " ".join((begin.title, begin.subtitle, *begin.checks, *(f.text for f in begin.facts)))
@@ -271,7 +272,7 @@ def test_a_crew_that_loads_where_it_goes_on_is_told_what_to_take(made: Replanned
 
 
 def test_a_crew_in_mid_day_reads_what_is_in_its_tanks_now(made: Replanned) -> None:
-    operation = made.rest.operation
+    operation = made.remaining.operation
     for route in made.plan.routes:
         begin = boxes(made, route)[1]
         assert begin.table is not None
@@ -301,8 +302,8 @@ def test_empties_aboard_come_off_at_a_base_and_are_counted(scene: Scene) -> None
 
 def test_a_truck_keeps_its_letter_when_another_is_out(scene: Scene, alone: Replanned) -> None:
     before = style_of(scene.operation, "light").letter
-    assert style_of(alone.rest.operation, "light").letter == before == "B"
-    content = sheet_content(alone.rest.operation, alone.plan, alone.plan.routes[0])
+    assert style_of(alone.remaining.operation, "light").letter == before == "B"
+    content = sheet_content(alone.remaining.operation, alone.plan, alone.plan.routes[0])
     assert "TRUCK light (B on the map)" in content.running_head
 
 
@@ -326,7 +327,7 @@ def test_a_plan_that_replaces_none_says_nothing_of_changes() -> None:
 
 
 def test_the_terminal_begins_with_what_to_tell_each_driver_now(made: Replanned) -> None:
-    shown = terminal(made.rest.operation, made.plan)
+    shown = terminal(made.remaining.operation, made.plan)
     top = shown[: shown.index("Truck ")]
     assert top.index("Tell the crews now") < top.index("What changed")
     for change in made.plan.changes:
@@ -338,7 +339,7 @@ def test_the_terminal_begins_with_what_to_tell_each_driver_now(made: Replanned) 
 
 
 def test_a_crew_without_stops_is_told_so_too(alone: Replanned) -> None:
-    shown = terminal(alone.rest.operation, alone.plan)
+    shown = terminal(alone.remaining.operation, alone.plan)
     assert "heavy is out of action (engine)" in shown
     assert told_trucks(alone.plan) == ["light", "heavy"]
 
@@ -353,7 +354,7 @@ def test_what_to_do_now_comes_first_and_new_stops_in_driving_order(made: Replann
 
 
 def test_files_name_the_plan_they_replace(made: Replanned) -> None:
-    operation, plan = made.rest.operation, made.plan
+    operation, plan = made.remaining.operation, made.plan
     rows = list(csv.DictReader(io.StringIO(stops_csv(operation, plan))))
     assert {row["replaces_plan"] for row in rows} == {plan.replaces}
     lines = [f for f in geojson(operation, plan)["features"] if f["properties"]["feature"] == "route"]
@@ -364,7 +365,7 @@ def test_files_name_the_plan_they_replace(made: Replanned) -> None:
 
 def test_a_day_on_which_no_truck_goes_on_has_a_sheet_that_says_so(made: Replanned) -> None:
     plan = replace(made.plan, routes=())
-    (page,) = run_sheet_html(made.rest.operation, plan).values()
+    (page,) = run_sheet_html(made.remaining.operation, plan).values()
     assert "THIS SHEET REPLACES" in page
     assert "NO TRUCK GOES OUT" in page
 
@@ -372,7 +373,7 @@ def test_a_day_on_which_no_truck_goes_on_has_a_sheet_that_says_so(made: Replanne
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 def test_the_pdf_shows_changes_on_its_first_page(made: Replanned, paper: str) -> None:
     pypdf = pytest.importorskip("pypdf")
-    for data in run_sheet_pdf(made.rest.operation, made.plan, paper=paper).values():
+    for data in run_sheet_pdf(made.remaining.operation, made.plan, paper=paper).values():
         pages = [" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(data)).pages]
         assert f"THIS SHEET REPLACES plan {made.plan.replaces}" in pages[0]
         assert "GO ON" in pages[0]
@@ -380,13 +381,13 @@ def test_the_pdf_shows_changes_on_its_first_page(made: Replanned, paper: str) ->
 
 
 def test_a_place_made_for_a_truck_is_no_depot_on_the_map(made: Replanned) -> None:
-    page = map_html(made.rest.operation, made.plan, made.rest.travel)
+    page = map_html(made.remaining.operation, made.plan, made.remaining.travel)
     assert HERE not in page.partition('id="day-data"')[2].partition("</script>")[0]
 
 
 @needs_browser
 def test_the_map_shows_what_changed_and_where_every_truck_is(made: Replanned, tmp_path) -> None:
-    page = map_html(made.rest.operation, made.plan, made.rest.travel)
+    page = map_html(made.remaining.operation, made.plan, made.remaining.travel)
     question = """(function () {
       var out = {}, all = function (q) { return Array.from(document.querySelectorAll(q)); };
       out.first = document.querySelector('#list details .name').textContent;
@@ -412,7 +413,7 @@ def test_the_map_shows_what_changed_and_where_every_truck_is(made: Replanned, tm
     news = set()
     for route in made.plan.routes:
         yards = [stop.seq for stop in route.stops if stop.kind == "yard"]
-        letter = style_of(made.rest.operation, route.truck_id).letter
+        letter = style_of(made.remaining.operation, route.truck_id).letter
         news |= {f"{letter}{yards.index(seq) + 1}" for seq in new_visits(made.plan, route)}
     assert set(seen.answer["news"]) == news
     assert seen.answer["on"] == 1
@@ -423,7 +424,7 @@ def test_the_map_shows_what_changed_and_where_every_truck_is(made: Replanned, tm
     ("name", "width", "height"), [("replan-map.png", 1600, 1000), ("replan-phone.png", 500, 900)]
 )
 def test_pictures_of_a_re_plan_are_saved_to_look_at(made: Replanned, tmp_path, name, width, height) -> None:
-    page = map_html(made.rest.operation, made.plan, made.rest.travel)
+    page = map_html(made.remaining.operation, made.plan, made.remaining.travel)
     assert picture(page, name, tmp_path, width, height).stat().st_size > 20_000
 
 
@@ -434,5 +435,5 @@ def test_the_map_of_a_re_plan_has_no_accessibility_finding(
     made: Replanned, tmp_path, width: int, height: int
 ) -> None:
     tiles = tile_server("https://tiles.example.org/{z}/{x}/{y}.png", "the owner")
-    page = map_html(made.rest.operation, made.plan, made.rest.travel, tiles)
+    page = map_html(made.remaining.operation, made.plan, made.remaining.travel, tiles)
     assert axe_findings(page, tmp_path, width, height) == []

@@ -31,7 +31,7 @@ from routing.log.facts import (
 from routing.log.fold.fold import day_now
 from routing.need.syrup import resolve
 from routing.planning.replan import replan as replan_module
-from routing.planning.replan.replan import Replanned, replan, worded_rest
+from routing.planning.replan.replan import Replanned, replan, worded_remaining
 from routing.planning.run.solve import SolveOptions
 from routing.travel.choose import travel_for
 from tests.support.any_day import plan_here, solve_here
@@ -67,7 +67,7 @@ def played_on(made: Replanned, since: datetime, until: datetime, late: timedelta
     plan = made.plan
     events = [Event(f"planned-{plan.plan_id}", plan.date, since, Planned(plan.plan_id, rest=True))]
     for route in plan.routes:
-        underway = made.rest.operation.trucks[route.truck_id].underway is not None
+        underway = made.remaining.operation.trucks[route.truck_id].underway is not None
         for told in _route(plan, route, late):
             start = told.event_id.endswith(f"{route.truck_id}-0")
             if start and underway:
@@ -130,11 +130,11 @@ def replan_here(scene: Scene, at: datetime, events: list[Event], iterations: int
         made = replan(scene.operation, scene.travel, scene.plan, now, SolveOptions(None, iterations))
     assert not [
         f
-        for f in audit(made.rest.operation, made.rest.travel, made.plan, now).findings
+        for f in audit(made.remaining.operation, made.remaining.travel, made.plan, now).findings
         if f.code == "goes_on_from"
     ]
     plan = replace(made.plan, plan_id=f"{scene.plan.plan_id}+")
-    return Driven(made.rest, plan, scene, now)
+    return Driven(made.remaining, plan, scene, now)
 
 
 @dataclass(frozen=True)
@@ -146,7 +146,7 @@ class Driven(Replanned):
 
     def worded(self, plan: Plan) -> Plan:
         """The plan with its words made anew."""
-        return worded_rest(self.scene.operation, self.rest, self.scene.plan, self.now, plan)
+        return worded_remaining(self.scene.operation, self.rest, self.scene.plan, self.now, plan)
 
 
 def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
@@ -161,7 +161,7 @@ def check(made: Driven) -> None:
     def anew(plan: Plan) -> Plan:
         return replace(made.worded(plan), plan_id=plan.plan_id, audit=plan.audit)
 
-    found = audit(made.rest.operation, made.rest.travel, made.plan, made.now, anew).findings
+    found = audit(made.remaining.operation, made.remaining.travel, made.plan, made.now, anew).findings
     assert not found, found
 
 

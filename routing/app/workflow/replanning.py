@@ -22,8 +22,8 @@ from routing.log.events import Event
 from routing.log.facts import Planned as PlannedFact
 from routing.log.facts import Waiting
 from routing.log.fold.fold import day_now
-from routing.planning.replan.remaining_day import rest_of_day
-from routing.planning.replan.replan import replan, worded_rest
+from routing.planning.replan.remaining_day import DayInProgress, remaining_day
+from routing.planning.replan.replan import replan, worded_remaining
 from routing.planning.run.solve import Progress, SolveOptions
 from routing.reports.words.format import plural
 from routing.travel.choose import travel_for
@@ -94,15 +94,15 @@ def propose_replan(
         travel = travel_for(operation, folder)
         operation = only_reachable(operation, travel)
         made = replan(operation, travel, before, state, search, on_progress)
-        travel, drawn_plan = drawn(made.rest.operation, made.rest.travel, made.plan, folder)
+        travel, drawn_plan = drawn(made.remaining.operation, made.remaining.travel, made.plan, folder)
         plan = audited(
-            made.rest.operation,
+            made.remaining.operation,
             travel,
             drawn_plan,
-            lambda plan: worded_rest(operation, made.rest, before, state, plan),
+            lambda plan: worded_remaining(operation, made.remaining, before, state, plan),
             state,
         )
-    needed = Needed(replace(gathered, operation=made.rest.operation), day, made.rest.needs)
+    needed = Needed(replace(gathered, operation=made.remaining.operation), day, made.remaining.needs)
     return Replanning(Planned(needed, travel, plan), before, now, max(event.seq for event in events))
 
 
@@ -140,10 +140,10 @@ def audit_any(folder: Path, plan_file: Path) -> AuditReport:
     Raises FeedroundError when the day log does not know the re-plan.
     """
     made = load_plan(plan_file)
-    return audit_rest(folder, made) if made.replaces else audit_plan(folder, plan_file)[2]
+    return audit_remaining(folder, made) if made.replaces else audit_plan(folder, plan_file)[2]
 
 
-def audit_rest(folder: Path, made: Plan) -> AuditReport:
+def audit_remaining(folder: Path, made: Plan) -> AuditReport:
     """Check a re-plan by what the log held before it was noted there."""
     from routing.audit import audit
 
@@ -171,9 +171,9 @@ def audit_rest(folder: Path, made: Plan) -> AuditReport:
             f"{made.date.isoformat()}: the day log holds no plan that {made.plan_id} replaces"
         )
     before = plans[state.plan_ids[-1]]
-    rest = rest_of_day(operation, travel, state, before, leaving)
-    derive = as_finished(lambda plan: worded_rest(operation, rest, before, state, plan))
-    return audit(rest.operation, rest.travel, made, state, derive)
+    remaining = remaining_day(DayInProgress(operation, travel, state, before), leaving)
+    derive = as_finished(lambda plan: worded_remaining(operation, remaining, before, state, plan))
+    return audit(remaining.operation, remaining.travel, made, state, derive)
 
 
 def _names(event: Event, plan_id: str) -> bool:

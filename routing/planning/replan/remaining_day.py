@@ -1,6 +1,7 @@
 """Make the smaller operation that a day in progress leaves: trucks where they are, with what they carry.
 
-Re-planning is planning again; nothing but this module and rest_needs knows that the day has begun.
+Re-planning is planning again; nothing but this room knows that the day has begun. The way is one: the state
+of the day gives the work that is left (yards, colonies, needs), then the trucks and depots that can do it.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from routing.planning.replan.needs import group_left, need_now, wall_s, yard_now
 
 
 @dataclass(frozen=True)
-class RestOfDay:
+class RemainingDay:
     """What is left to plan: an operation, its travel table, and what its yards need."""
 
     operation: Operation
@@ -34,68 +35,95 @@ class RestOfDay:
     needs: tuple[YardNeed, ...]
 
 
-def rest_of_day(
-    operation: Operation,
-    travel: Travel,
-    now: DayNow,
-    before: Plan | None = None,
-    leaving: frozenset[str] = frozenset(),
-) -> RestOfDay:
+@dataclass(frozen=True)
+class DayInProgress:
+    """A day as it stands: the operation of its morning, its travel table, the state, and the plan driven."""
+
+    operation: Operation
+    travel: Travel
+    state: DayNow
+    before: Plan | None = None
+
+    @property
+    def clock(self) -> DayClock:
+        """The clock of the day."""
+        return self.operation.clock(self.state.day)
+
+
+def remaining_day(day: DayInProgress, leaving: frozenset[str] = frozenset()) -> RemainingDay:
     """The rest of a day as an operation of its own. Yards that are done are no longer part of it.
 
-    ``before``: the plan that is driven. A yard that it feeds only in part is not done with its part; a
-    truck at work at a stop of it has begun there before now, unless it is one of ``leaving``.
+    A yard that the plan driven feeds only in part is not done with its part; a truck at work at a stop of it
+    has begun there before now, unless it is one of ``leaving``.
     """
-    clock = operation.clock(now.day)
-    colonies = _colonies_left(operation, now, before)
-    yards = {
-        yard_id: yard_now(yard, now.yards.get(yard_id), now.now, clock)
-        for yard_id, yard in operation.yards.items()
-        if not _done(yard_id, now, colonies)
-    }
-    depots = {d.depot_id: _depot(d, now, clock) for d in operation.depots.values()}
+    return with_trucks(day, _work_left(day), leaving)
+
+
+def with_trucks(
+    day: DayInProgress, work: RemainingDay, leaving: frozenset[str] = frozenset()
+) -> RemainingDay:
+    """The work that is left with the trucks and depots that can do it, whatever trucks ``work`` had."""
+    state, clock, operation = day.state, day.clock, day.operation
+    depots = {d.depot_id: _depot(d, state, clock) for d in operation.depots.values()}
     trucks: dict[str, Truck] = {}
     standing: dict[str, str] = {}
     for truck in operation.trucks.values():
-        spent_s = 0 if truck.truck_id in leaving else spent_here_s(truck.truck_id, now, before)
-        moved = _truck(operation, travel, truck, now, clock, spent_s)
+        spent_s = 0 if truck.truck_id in leaving else spent_here_s(truck.truck_id, state, day.before)
+        moved = _truck(operation, day.travel, truck, state, clock, spent_s)
         if moved is not None and moved.underway is not None:
-            pails = pails_aboard(now.trucks[truck.truck_id], before)
+            pails = pails_aboard(state.trucks[truck.truck_id], day.before)
             moved = replace(moved, underway=replace(moved.underway, pails=pails))
         if moved is None:
             # It keeps its place in the list (its letter on the map), but nobody can send it anywhere.
-            trucks[truck.truck_id] = replace(truck, available=(now.day - timedelta(days=1),))
+            trucks[truck.truck_id] = replace(truck, available=(state.day - timedelta(days=1),))
             continue
         trucks[truck.truck_id] = moved
         if moved.start_depot not in depots:
-            place = _where(operation, truck, now.trucks[truck.truck_id])
+            place = _where(operation, truck, state.trucks[truck.truck_id])
             standing[moved.start_depot] = place
             depots[moved.start_depot] = _here(operation, moved.start_depot, place)
+    smaller = replace(work.operation, depots=depots, trucks=trucks)
+    return RemainingDay(smaller, stand_in(day.travel, standing), work.needs)
+
+
+def _work_left(day: DayInProgress) -> RemainingDay:
+    """The yards that are not done, the colonies that wait there, and what they need now."""
+    operation, state, clock = day.operation, day.state, day.clock
+    colonies = _colonies_left(operation, state, day.before)
+    yards = {
+        yard_id: yard_now(yard, state.yards.get(yard_id), state.now, clock)
+        for yard_id, yard in operation.yards.items()
+        if not _done(yard_id, state, colonies)
+    }
     groups = tuple(
         replace(g, colonies=colonies[g.yard_id, g.group]) for g in operation.groups if g.yard_id in yards
     )
-    smaller = replace(operation, yards=yards, groups=groups, depots=depots, trucks=trucks)
+    smaller = replace(operation, yards=yards, groups=groups)
     needs = tuple(
-        need_now(need, now.yards.get(need.yard_id), smaller, now.now, clock)
-        for need in need_of_day(smaller, now.day)
+        need_now(need, state.yards.get(need.yard_id), smaller, state.now, clock)
+        for need in need_of_day(smaller, state.day)
     )
-    return RestOfDay(smaller, stand_in(travel, standing), needs)
+    return RemainingDay(smaller, day.travel, needs)
 
 
-def _colonies_left(operation: Operation, now: DayNow, before: Plan | None) -> dict[tuple[str, str], int]:
+def _colonies_left(operation: Operation, state: DayNow, before: Plan | None) -> dict[tuple[str, str], int]:
     """Colonies of each group of each yard that have got nothing yet."""
     part = {left.yard_id for left in before.unserved if left.volume_l > 0} if before else set()
+    fed_in_part = replace(
+        operation,
+        yards={yard_id: yard for yard_id, yard in operation.yards.items() if yard_id in part},
+        groups=tuple(group for group in operation.groups if group.yard_id in part),
+    )
     wanted = {
         (need.yard_id, dose.group): dose.colonies
-        for need in (need_of_day(operation, now.day) if part else ())
-        if need.yard_id in part
+        for need in (need_of_day(fed_in_part, state.day) if part else ())
         for dose in need.doses
     }
-    return {(g.yard_id, g.group): group_left(g, now.yards.get(g.yard_id), wanted) for g in operation.groups}
+    return {(g.yard_id, g.group): group_left(g, state.yards.get(g.yard_id), wanted) for g in operation.groups}
 
 
-def _done(yard_id: str, now: DayNow, colonies: Mapping[tuple[str, str], int]) -> bool:
-    known = now.yards.get(yard_id)
+def _done(yard_id: str, state: DayNow, colonies: Mapping[tuple[str, str], int]) -> bool:
+    known = state.yards.get(yard_id)
     if known is None or known.status != "done":
         return False
     return not any(left for (of, _), left in colonies.items() if of == yard_id)

@@ -18,7 +18,13 @@ from routing.planning.problem.stability import Habit
 from routing.planning.replan.cautions import day_cautions
 from routing.planning.replan.changes import changes_between
 from routing.planning.replan.difference import difference
-from routing.planning.replan.remaining_day import RestOfDay, rest_of_day, spent_here_s
+from routing.planning.replan.remaining_day import (
+    DayInProgress,
+    RemainingDay,
+    remaining_day,
+    spent_here_s,
+    with_trucks,
+)
 from routing.planning.run.interrupts import forgiving, searched
 from routing.planning.run.prepare import not_prepared
 from routing.planning.run.solve import Outcome, Progress, SolveOptions, solve
@@ -29,7 +35,7 @@ from routing.planning.search.search import adopt
 class Replanned:
     """A plan for the rest of the day, with the smaller operation and travel table it is judged by."""
 
-    rest: RestOfDay
+    remaining: RemainingDay
     plan: Plan
 
 
@@ -37,7 +43,7 @@ def replan(
     operation: Operation,
     travel: Travel,
     before: Plan,
-    now: DayNow,
+    state: DayNow,
     search: SolveOptions,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> Replanned:
@@ -45,40 +51,44 @@ def replan(
 
     Raises NoPlanError when no truck can go on.
     """
-    rest = rest_of_day(operation, travel, now, before)
+    day = DayInProgress(operation, travel, state, before)
+    remaining = remaining_day(day)
     with forgiving():
-        plan, outcome = _plan(rest, before, now, search, on_progress)
-        if leaving := _leaving(plan, before, now):
+        plan, outcome = _plan(remaining, before, state, search, on_progress)
+        if leaving := _leaving(plan, before, state):
             # They do not finish what they are at: what they did there so far gives them no head start.
-            rest = rest_of_day(operation, travel, now, before, leaving)
-            plan, _ = _plan(rest, before, now, search, on_progress, outcome if outcome.stopped else None)
+            remaining = with_trucks(day, remaining, leaving)
+            kept = outcome if outcome.stopped else None
+            plan, _ = _plan(remaining, before, state, search, on_progress, kept)
     searched()
-    return Replanned(rest, worded_rest(operation, rest, before, now, plan))
+    return Replanned(remaining, worded_remaining(operation, remaining, before, state, plan))
 
 
-def worded_rest(operation: Operation, rest: RestOfDay, before: Plan, now: DayNow, plan: Plan) -> Plan:
+def worded_remaining(
+    operation: Operation, remaining: RemainingDay, before: Plan, state: DayNow, plan: Plan
+) -> Plan:
     """The plan of the rest of a day with its words, and with what it changes of the plan it replaces."""
     from routing.planning.plan.words import worded
 
-    changes = changes_between(operation, before, plan, now, set(rest.operation.yards))
-    costs = difference(operation, before, plan, now)
-    plan = day_cautions(operation, rest.needs, now, worded(rest.operation, rest.needs, plan))
+    changes = changes_between(operation, before, plan, state, set(remaining.operation.yards))
+    costs = difference(operation, before, plan, state)
+    plan = day_cautions(operation, remaining.needs, state, worded(remaining.operation, remaining.needs, plan))
     return replace(plan, replaces=before.plan_id, changes=changes, difference=costs)
 
 
 def _plan(
-    rest: RestOfDay,
+    remaining: RemainingDay,
     before: Plan,
-    now: DayNow,
+    state: DayNow,
     search: SolveOptions,
     on_progress: Callable[[Progress], None] | None,
     kept: Outcome | None = None,
 ) -> tuple[Plan, Outcome]:
     """The best plan found, and what the search said; ``kept``: a plan that is only to be timed anew."""
-    if not any(truck.available_on(now.day) for truck in rest.operation.trucks.values()):
+    if not any(truck.available_on(state.day) for truck in remaining.operation.trucks.values()):
         raise NoPlanError("no truck can go on: all are out of action, finished, or past their shift")
-    days = build_days(rest.operation, rest.travel, now.day, rest.needs)
-    problems = [_with_habit(day, before, now) for day in days]
+    days = build_days(remaining.operation, remaining.travel, state.day, remaining.needs)
+    problems = [_with_stability(day, before, state) for day in days]
     outcome = solve(problems, search, on_progress, envelope(days)) if kept is None else _again(problems, kept)
     outcome = replace(outcome, troubles=tuple(dict.fromkeys((*not_prepared(), *outcome.troubles))))
     # The first answer does not wait for what only the written plan needs.
@@ -94,7 +104,7 @@ def _again(problems: list[Problem], kept: Outcome) -> Outcome:
     return Outcome(kept.variant, state.solution(), kept.troubles, stopped=True)
 
 
-def _leaving(plan: Plan, before: Plan, now: DayNow) -> frozenset[str]:
+def _leaving(plan: Plan, before: Plan, state: DayNow) -> frozenset[str]:
     """Trucks that by the plan have left the place where they now stand at work."""
     found = set()
     for route in plan.routes:
@@ -102,24 +112,24 @@ def _leaving(plan: Plan, before: Plan, now: DayNow) -> frozenset[str]:
         # A crew that rests before all else leaves its work for it.
         if len(route.stops) > 1 and not route.stops[1].leg.drive_s and route.stops[1].kind != "break":
             first = route.stops[1]
-        late_s = (now.now - first.leave).total_seconds()
-        if late_s >= 1 and spent_here_s(route.truck_id, now, before):
+        late_s = (state.now - first.leave).total_seconds()
+        if late_s >= 1 and spent_here_s(route.truck_id, state, before):
             found.add(route.truck_id)
     return frozenset(found)
 
 
-def _with_habit(day: Day, before: Plan, now: DayNow) -> Problem:
+def _with_stability(day: Day, before: Plan, state: DayNow) -> Problem:
     """The problem with the price of telling the drivers otherwise.
 
     A truck goes on to the yard it drives to (or stands in) unless that is impossible or keeps a starving
     yard from being fed: leaving that yard, or going elsewhere first, costs half of leaving one unfed.
     """
-    problem, told = day.problem, _told(day, before)
+    problem, planned = day.problem, _planned_stops(day, before)
     turned = problem.dear / 2
     at: dict[str | None, list[int]] = {}
     for v, (need, _) in enumerate(day.pieces):
         at.setdefault(f"yard:{need.yard_id}", []).append(v)
-    heading = [now.trucks[truck.truck_id].heading if truck.underway else None for truck in day.trucks]
+    heading = [state.trucks[truck.truck_id].heading if truck.underway else None for truck in day.trucks]
     # Where it can feed no more (the gate shuts, syrup is gone) nothing is lost by going elsewhere.
     there = tuple(
         frozenset(v for v in at.get(key, ()) if time_route(problem, truck, (v,)).fault is None)
@@ -127,21 +137,21 @@ def _with_habit(day: Day, before: Plan, now: DayNow) -> Problem:
     )
     next_up = {
         next((v for v in stops if v in some), min(some))
-        for some, stops in zip(there, told, strict=True)
+        for some, stops in zip(there, planned, strict=True)
         if some
     }
     costs = day.operation.cost
-    known = {v for stops in told for v in stops if v >= 0}
+    known = {v for stops in planned for v in stops if v >= 0}
     # A yard that is left out was told to somebody, as one that goes to another truck was.
     visits = tuple(
         replace(visit, value=visit.value + costs.moved_stop * (v in known) + turned * (v in next_up))
         for v, visit in enumerate(problem.visits)
     )
-    habit = Habit(told, costs.moved_stop, costs.changed_order, there, turned)
+    habit = Habit(planned, costs.moved_stop, costs.changed_order, there, turned)
     return replace(problem, visits=visits, habit=habit)
 
 
-def _told(day: Day, before: Plan) -> tuple[Stops, ...]:
+def _planned_stops(day: Day, before: Plan) -> tuple[Stops, ...]:
     """What each truck was to do next by the plan that was driven: visits that are left, and refills."""
     waiting: dict[str, list[int]] = {}
     for visit, (need, _) in enumerate(day.pieces):

@@ -409,7 +409,7 @@ def test_the_yard_a_truck_is_driving_to_stays_its_next(demo: Scene, at: str) -> 
 def test_a_truck_on_its_way_goes_on_from_where_it_will_be(demo: Scene) -> None:
     now = mid_day(demo, "heavy")
     made = replan_here(demo, now, played(demo.plan, now), iterations=3)
-    truck = made.rest.operation.trucks["heavy"]
+    truck = made.remaining.operation.trucks["heavy"]
     assert truck.start_depot == f"{HERE}heavy"
     assert truck.underway is not None
     _, yard_ahead = from_yard_to_yard(demo, "heavy")
@@ -460,7 +460,7 @@ def test_a_depot_called_dry_by_the_log_gives_what_is_left(demo: Scene) -> None:
     now = clock(demo, "10:30")
     stands = state(demo, now, played(demo.plan, now)).depots
     made = replan_here(demo, now, played(demo.plan, now), iterations=3)
-    for depot in made.rest.operation.depots.values():
+    for depot in made.remaining.operation.depots.values():
         for row in depot.stock:
             assert row.on_hand_l == stands[depot.depot_id].stock_l[row.syrup_id]
 
@@ -472,7 +472,7 @@ def test_lines_are_drawn_along_the_road_from_where_a_truck_stands(demo: Scene) -
     bend = ((-104.0, 46.0), (-104.1, 46.1), (-104.2, 46.0))
     travel = replace(demo.travel, lines={(here, there): bend})
     made = replan_here(replace(demo, travel=travel), now, played(demo.plan, now), iterations=1)
-    assert made.rest.travel.leg("heavy", f"depot:{HERE}heavy", there).geometry == bend
+    assert made.remaining.travel.leg("heavy", f"depot:{HERE}heavy", there).geometry == bend
 
 
 def test_a_starving_yard_far_from_all_others_is_taken_over_whatever_it_pushes_out(demo: Scene) -> None:

@@ -13,7 +13,7 @@ from routing.domain.plan import Plan, Route, Stop
 from routing.log.day import TruckNow
 from routing.log.events import Event
 from routing.log.facts import Arrived, Fed, Planned, TruckBack, TruckOut
-from routing.planning.replan.remaining_day import rest_of_day
+from routing.planning.replan.remaining_day import DayInProgress, remaining_day
 from routing.planning.replan.replan import Replanned
 from tests.support.day_player import Scene, check, demo_scene, event, played, replan_here, state
 
@@ -102,7 +102,7 @@ def test_the_audit_finds_a_truck_that_goes_on_from_where_it_is_not(demo: Scene) 
     early = replace(stands.trucks["heavy"], left=now + timedelta(minutes=20))
     for wrong in (elsewhere, early):
         lied = replace(stands, trucks={**stands.trucks, "heavy": wrong})
-        found = audit(made.rest.operation, made.rest.travel, made.plan, lied).findings
+        found = audit(made.remaining.operation, made.remaining.travel, made.plan, lied).findings
         assert "goes_on_from" in {f.code for f in found}
 
 
@@ -180,7 +180,8 @@ def test_a_truck_that_broke_down_on_the_road_is_taken_to_be_at_its_last_yard_and
     out = truck(scene, back - timedelta(minutes=1), events, "light")
     assert out.stranded
     assert out.heard == back - timedelta(hours=1)
-    rest = rest_of_day(scene.operation, scene.travel, state(scene, back, events), scene.plan)
+    day = DayInProgress(scene.operation, scene.travel, state(scene, back, events), scene.plan)
+    rest = remaining_day(day)
     underway = rest.operation.trucks["light"].underway
     assert underway is not None
     assert underway.stranded
