@@ -32,6 +32,7 @@ from routing.planning.evaluate.schedule import Timing, time_route
 from routing.planning.plan.latest import latest_arrivals
 from routing.planning.plan.tank_levels import TankLevels
 from routing.planning.problem.build import Day
+from routing.planning.problem.frame import whole_ml
 from routing.planning.problem.problem import Solution, Stops
 
 
@@ -80,7 +81,7 @@ class _RouteWriter:
         self.clock = day.operation.clock(day.date)
         self.tanks = TankLevels(
             [
-                (tank.tank_id, name, int(tank.capacity_l * 1000), int(tank.level_l * 1000))
+                (tank.tank_id, name, whole_ml(tank.capacity_l), whole_ml(tank.level_l))
                 for tank, name in zip(self.truck.tanks, day.tank_syrups[truck], strict=True)
             ]
         )

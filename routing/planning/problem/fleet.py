@@ -8,7 +8,7 @@ from math import ceil, floor
 from routing.domain.fleet import Truck, Underway
 from routing.domain.operation import Operation, place_key
 from routing.domain.places import Depot
-from routing.planning.problem.frame import ML, Frame, G, aboard_syrup, access
+from routing.planning.problem.frame import ML, Frame, G, aboard_syrup, access, whole_ml
 from routing.planning.problem.problem import DepotSpec, Supply, TruckSpec
 from routing.planning.problem.tank_choice import TankChoice, assign_tanks
 
@@ -24,7 +24,7 @@ def tank_choices(frame: Frame) -> list[tuple[tuple[str, ...], ...]]:
         bound = aboard_syrup(frame.operation, tank)
         free = tuple(range(len(frame.syrups)))
         syrups = free if bound is None else ((number[bound],) if bound in number else free[:0])
-        choices.append(TankChoice(k, floor(tank.capacity_l * ML), syrups))
+        choices.append(TankChoice(k, whole_ml(tank.capacity_l), syrups))
     reach: dict[tuple[int, frozenset[int]], int] = {}
     for need in frame.needs:
         trucks = access(frame.trucks, frame.operation.yards[need.yard_id])
@@ -51,16 +51,16 @@ def truck_spec(frame: Frame, k: int, names: tuple[str, ...]) -> TruckSpec:
     number = {d: i for i, d in enumerate(op.depots)}
     pairs = list(zip(truck.tanks, names, strict=True))
     shift, cost, window = op.shift, op.cost, op.shift_of(truck)
-    capacity = tuple(sum(floor(t.capacity_l * ML) for t, name in pairs if name == s) for s in frame.syrups)
+    capacity = tuple(sum(whole_ml(t.capacity_l) for t, name in pairs if name == s) for s in frame.syrups)
     pails = any(dose.swapped for need in frame.needs for dose in need.doses) and truck.pail_slots > 0
     tables = list(frame.travel.by_truck)
     spec = TruckSpec(
         start=number[truck.start_depot],
         end=number[truck.end_depot],
         capacity_ml=capacity,
-        level_ml=tuple(sum(floor(t.level_l * ML) for t, name in pairs if name == s) for s in frame.syrups),
+        level_ml=tuple(sum(whole_ml(t.level_l) for t, name in pairs if name == s) for s in frame.syrups),
         tanks=tuple(
-            (frame.syrups.index(name), floor(t.capacity_l * ML), floor(t.level_l * ML))
+            (frame.syrups.index(name), whole_ml(t.capacity_l), whole_ml(t.level_l))
             for t, name in pairs
             if name in frame.syrups
         ),
@@ -128,7 +128,7 @@ def any_syrups(
     """The truck with room for each syrup in every tank that may carry it; all of them only once."""
     capacity, whole = [0] * len(syrups), 0
     for tank in truck.tanks:
-        bound, room_ml = aboard_syrup(operation, tank), floor(tank.capacity_l * ML)
+        bound, room_ml = aboard_syrup(operation, tank), whole_ml(tank.capacity_l)
         may = [s for s, name in enumerate(syrups) if bound in (None, name)]
         whole += room_ml if may else 0
         for s in may:
@@ -162,7 +162,7 @@ def depot_spec(frame: Frame, depot: Depot) -> DepotSpec:
         if row is None or row.on_hand_l == 0:
             supplies.append(None)
             continue
-        stock = None if row.on_hand_l is None else floor(row.on_hand_l * ML)
+        stock = None if row.on_hand_l is None else whole_ml(row.on_hand_l)
         opens = frame.clock.elapsed_s(row.from_s) if row.from_s else -(10**9)
         supplies.append(Supply(row.fill_l_per_s * ML, stock, opens))
     return DepotSpec(

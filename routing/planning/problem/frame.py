@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from math import floor
 
 from routing.domain.clock import DayClock
 from routing.domain.fleet import Tank, Truck
@@ -17,6 +18,13 @@ from routing.planning.problem.climb import Climb, climb_of
 
 G = 1000.0
 ML = 1000.0
+ROUNDING_ML = 1e-6
+"""A product of floats may lie so far below the whole millilitre that it is."""
+
+
+def whole_ml(litres: float) -> int:
+    """Whole millilitres in a volume, rounded down; 598.19 L are 598,190 and not one less."""
+    return floor(litres * ML + ROUNDING_ML)
 
 
 @dataclass(frozen=True, eq=False)

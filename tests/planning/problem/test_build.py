@@ -18,6 +18,7 @@ from routing.domain.settings import CostSettings, ShiftSettings, WorkSettings
 from routing.domain.travel import Matrix
 from routing.need.urgency import unfed_value_per_colony
 from routing.planning.problem.build import Day, build_days
+from routing.planning.problem.frame import whole_ml
 from routing.planning.problem.problem import FOREVER, Problem
 from routing.travel.straight.straight import straight_travel
 from tests.support.trade import DAY, HOUR, depots, dose, need, operation, truck, yard
@@ -227,3 +228,8 @@ def test_a_truck_in_mid_day_has_the_hours_that_are_left() -> None:
     assert (spec.driving_s, spec.tired_s, spec.rank) == (9 * HOUR, 3 * HOUR, 1)
     assert (spec.pails_aboard, spec.pail_ml_aboard, spec.empties_aboard) == ((4,), (30_000,), 3)
     assert (spec.fixed, spec.on_the_clock) == (0.0, True)
+
+
+@pytest.mark.parametrize(("litres", "ml"), [(598.19, 598_190), (735.734, 735_734), (0.0, 0), (1.0009, 1000)])
+def test_a_level_to_the_millilitre_is_that_many_whole_millilitres(litres: float, ml: int) -> None:
+    assert whole_ml(litres) == ml
