@@ -32,4 +32,4 @@ def test_an_installation_without_the_demo_says_so(tmp_path: Path, monkeypatch: p
     monkeypatch.setattr(demo_module, "DEMO", "no_such_county")
     ran = feedround("demo", "--out", tmp_path)
     assert ran.code == 2
-    assert "install feedround again" in ran.err
+    assert "reinstall feedround" in ran.err

@@ -140,7 +140,7 @@ def test_with_both_logs_damaged_the_crew_is_told_to_write_it_down(phone: Phone) 
     for path in (log_path(phone.folder), spare_path(phone.folder)):
         path.write_bytes(b"no day log at all" * 100)
     told = phone.note("fed", "elm", "16/30gal", "-a", "10:40", code=2)
-    assert "NOT taken, and could not be kept either: write it down" in told
+    assert "NOT recorded and could not be saved: write it down" in told
 
 
 def test_what_cannot_be_understood_waits_on_until_it_is_withdrawn_or_noted_rightly(

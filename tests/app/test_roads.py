@@ -73,7 +73,7 @@ def test_bad_extracts_end_in_their_own_message_and_leave_no_file(
 
 @pytest.mark.parametrize(
     ("out", "words"),
-    [("nowhere/c.roads", "no such folder"), ("c.osm.pbf", "name of an extract"), (".", "no road graph")],
+    [("nowhere/c.roads", "no such folder"), ("c.osm.pbf", "names an extract"), (".", "not a road graph")],
 )
 def test_bad_targets_are_refused(tmp_path: Path, out: str, words: str) -> None:
     ran = feedround("roads", EXTRACT, "--out", tmp_path / out)

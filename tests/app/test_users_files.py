@@ -121,7 +121,7 @@ def test_a_road_graph_takes_the_place_of_an_earlier_one_alone(tmp_path: Path) ->
     letter.write_text("dear neighbour")
     ran = feedround("roads", extract, "--out", letter)
     assert ran.code == 2
-    assert "that is no road graph" in ran.err
+    assert "not a road graph" in ran.err
     assert letter.read_text() == "dear neighbour"
 
 
