@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from routing.domain.plan import Fill, Pour, TankState
 from routing.domain.ration import Dose
@@ -13,10 +13,16 @@ HALF_ML = 0.5
 
 @dataclass
 class _Tank:
+    """One tank: its level in whole millilitres, as routes are judged, and what it holds exactly."""
+
     tank_id: str
     syrup_id: str
     capacity_ml: int
     level_ml: int
+    exact_ml: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.exact_ml = float(self.level_ml)
 
 
 class TankLevels:
@@ -35,6 +41,7 @@ class TankLevels:
             taken = min(ml, tank.capacity_ml - tank.level_ml)
             if taken > 0:
                 tank.level_ml += taken
+                tank.exact_ml += taken
                 ml -= taken
                 lines.append(Fill(syrup_id, taken / 1000, tank.tank_id))
         return lines
@@ -51,6 +58,7 @@ class TankLevels:
             served = min(left, int((tank.level_ml + HALF_ML) / dose_ml))
             if served:
                 tank.level_ml -= min(tank.level_ml, int(served * dose_ml + HALF_ML))
+                tank.exact_ml = max(0.0, tank.exact_ml - served * dose_ml)
                 left -= served
                 volume_l = round(served * dose.each_l, 6)
                 lines.append(Pour(dose.group, dose.feeder_id, dose.syrup_id, served, volume_l, tank.tank_id))
@@ -62,6 +70,6 @@ class TankLevels:
     def state(self) -> dict[str, TankState]:
         """What every tank holds now."""
         return {
-            tank.tank_id: TankState(tank.syrup_id if tank.level_ml else None, tank.level_ml / 1000)
+            tank.tank_id: TankState(tank.syrup_id if tank.level_ml else None, round(tank.exact_ml / 1000, 6))
             for tank in self.tanks
         }

@@ -66,3 +66,15 @@ def test_every_colony_is_given_its_dose_from_one_tank(held: list[int], each_ml: 
     assert sum(p.colonies for p in poured) == colonies
     assert all(p.volume_l == pytest.approx(p.colonies * each_ml / 1000) for p in poured)
     assert sum(tank.level_ml for tank in tanks.tanks) == sum(held) - colonies * each_ml
+
+
+def test_the_level_stated_is_what_exact_doses_leave() -> None:
+    """Two groups of two-gallon doses leave no millilitre between the pours and the level."""
+    levels = TankLevels([("A", "S67", 1_000_000, 1_000_000)])
+    each_l = 2 * 3.785411784
+    poured = [
+        pour.volume_l
+        for colonies in (24, 8)
+        for pour in levels.pour(Dose("g", "frame2", "S67", colonies, each_l, 45.0), colonies)
+    ]
+    assert levels.state()["A"].volume_l == pytest.approx(1000.0 - sum(poured), abs=2e-6)
