@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routing.planning.evaluate.state import INFEASIBLE, State
 from routing.planning.problem.problem import Solution, Stops
-from routing.planning.search import insertion, kernel, ruin
+from routing.planning.search import insertion, ruin
 from routing.planning.search.backend import PYTHON
 from routing.planning.search.budget import Phase
 from routing.planning.search.routes import HERE
@@ -57,6 +57,3 @@ def improved_by(
     """A state after so many steps of the search."""
     phase = Phase(None, steps)
     return improve(start, seed, phase, tell)
-
-
-__all__ = ["Place", "improved_by", "kernel", "move_refills", "places_of", "searching", "tidy_route"]

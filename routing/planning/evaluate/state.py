@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from typing import Any
 
 from routing.planning.evaluate.loads import FAULTS, Fault
 from routing.planning.evaluate.route_rules import rules_of
+from routing.planning.evaluate.rules.cost import OUT, day_price
 from routing.planning.evaluate.rules.scratch import LAWFUL
 from routing.planning.problem.problem import Problem, Solution, Stops
 
@@ -107,18 +109,17 @@ class State:
     @property
     def objective(self) -> float:
         """Cost of the routes, value of what is left out, and the price of unequal shifts."""
-        judged = [j for k, stops in enumerate(self.routes) if (j := self.judge(k, stops)).work_s]
-        total = sum(j.cost for j in judged) + sum(self.problem.visits[v].value for v in self.unserved)
-        if self.problem.balance_per_s and len(judged) > 1:
-            work = [j.work_s for j in judged]
-            total += self.problem.balance_per_s * (max(work) - min(work))
-        return total
+        return self._price(0.0)
 
     @property
     def price(self) -> float:
         """The objective, with required visits that are left out made dearer than any plan."""
-        missed = sum(self.problem.visits[v].required for v in self.unserved)
-        return self.objective + self.problem.dear * missed
+        return self._price(self.problem.dear)
+
+    def _price(self, penalty: float) -> float:
+        trucks: Any = [self.judge(k, stops) for k, stops in enumerate(self.routes)]
+        truck_of: Any = [OUT if v in self.unserved else 0 for v in range(len(self.problem.visits))]
+        return day_price(rules_of(self.problem).tables, trucks, truck_of, penalty)
 
     def solution(self) -> Solution:
         """The state as a finished solution."""

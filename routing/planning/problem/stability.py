@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 
 @dataclass(frozen=True)
@@ -23,10 +22,6 @@ class Habit:
     heading: tuple[frozenset[int], ...] = ()
     turned: float = 0.0
 
-    @cached_property
-    def _told(self) -> dict[int, tuple[int, int]]:
-        return {v: (k, before) for k, route in enumerate(self.routes) for before, v in followers(route)}
-
     def led(self, routes: Sequence[tuple[int, ...]]) -> tuple[tuple[int, ...], ...]:
         """Routes in which every truck goes first where it is driving to, whoever had that visit."""
         firsts: dict[int, int] = {}
@@ -37,17 +32,6 @@ class Habit:
                 firsts[k] = next((s for s in told if s in free), min(free))
         rest = [tuple(s for s in stops if s not in firsts.values()) for stops in routes]
         return tuple((firsts[k], *stops) if k in firsts else stops for k, stops in enumerate(rest))
-
-    def price(self, truck: int, stops: tuple[int, ...]) -> float:
-        """Money that one route is worse for being unlike what was told."""
-        total = 0.0
-        if stops and self.heading and self.heading[truck] and stops[0] not in self.heading[truck]:
-            total += self.turned
-        for before, visit in followers(stops):
-            told = self._told.get(visit)
-            if told is not None:
-                total += self.moved * (told[0] != truck) + self.reordered * (told[1] != before)
-        return total
 
 
 def followers(stops: tuple[int, ...]) -> list[tuple[int, int]]:

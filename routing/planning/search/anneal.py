@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from math import log
 
+from routing.planning.evaluate.rules.cost import OUT
 from routing.planning.evaluate.rules.scratch import INFEASIBLE, LAWFUL, Scratch
 from routing.planning.evaluate.rules.tables import Tables
 from routing.planning.machine_code.text import inlined, kernel
@@ -17,7 +18,6 @@ from routing.planning.search.order import copy, sort_by
 from routing.planning.search.routes import (
     BEST,
     HERE,
-    OUT,
     TRIAL,
     Routes,
     changed,
@@ -58,7 +58,7 @@ def begin(t: Tables, x: Scratch, r: Routes, y: Trials) -> int:
             return k
         put(t, x, r, HERE, k, stops, m, known)
         r.trucks[TRIAL][k].length, r.trucks[TRIAL][k].stamp = 0, -1
-    r.price[HERE] = price_of(t, r.trucks[HERE], r.truck_of[HERE])
+    r.price[HERE] = price_of(t, r, HERE)
     copy_version(t, r, HERE, TRIAL)
     copy_version(t, r, HERE, BEST)
     return -1
@@ -71,7 +71,7 @@ def settle(t: Tables, x: Scratch, r: Routes, y: Trials) -> None:
     for k in range(len(t.trucks)):
         r.trucks[HERE][k].moved = 0
         move_refills(t, x, r, y, HERE, k)
-    r.price[HERE] = price_of(t, r.trucks[HERE], r.truck_of[HERE])
+    r.price[HERE] = price_of(t, r, HERE)
     copy_version(t, r, HERE, TRIAL)
     copy_version(t, r, HERE, BEST)
 
@@ -93,14 +93,14 @@ def anneal(t: Tables, x: Scratch, r: Routes, y: Trials, steps: int, heat: float,
                 m, known = tidy(t, x, r, y, TRIAL, k, truck.length, known)
                 if known[0] != truck.cost or m != truck.length:
                     put(t, x, r, TRIAL, k, y.route, m, known)
-        price = price_of(t, r.trucks[TRIAL], r.truck_of[TRIAL])
+        price = price_of(t, r, TRIAL)
         r.price[TRIAL] = price
         accepted = price < r.price[HERE] - heat * log(share(y.chance))
         if price < r.price[BEST] - 1e-9:
             better = accepted = True
             for k in range(len(t.trucks)):
                 move_refills(t, x, r, y, TRIAL, k)
-            r.price[TRIAL] = price_of(t, r.trucks[TRIAL], r.truck_of[TRIAL])
+            r.price[TRIAL] = price_of(t, r, TRIAL)
             copy_version(t, r, TRIAL, BEST)
         if accepted:
             copy_version(t, r, TRIAL, HERE)

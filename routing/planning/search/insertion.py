@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from routing.planning.evaluate.rules.cost import OUT
 from routing.planning.evaluate.rules.judge import Judgement
 from routing.planning.evaluate.rules.scratch import ACCESS, CURABLE, INFEASIBLE, Scratch
 from routing.planning.evaluate.rules.tables import Tables
 from routing.planning.machine_code.text import inlined, kernel
 from routing.planning.search.chance import share
 from routing.planning.search.order import copy, heap, nth
-from routing.planning.search.routes import HERE, OUT, Routes, changed, price_route, put
+from routing.planning.search.routes import HERE, Routes, changed, price_route, put
 from routing.planning.search.trials import Trials
 
 TRIES = 12

@@ -42,7 +42,7 @@ def run(
         return begin(t, x, r, y)
     elif task in (FILL, FILL_BY_CHANCE):
         insert_all(t, x, r, y, HERE, count, task == FILL_BY_CHANCE)
-        r.price[HERE] = price_of(t, r.trucks[HERE], r.truck_of[HERE])
+        r.price[HERE] = price_of(t, r, HERE)
     elif task == ANNEAL:
         return 1 if anneal(t, x, r, y, count, heat, cooling) else 0
     elif task == SETTLE:

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from routing.planning.evaluate.rules.cost import OUT, day_price
 from routing.planning.evaluate.rules.judge import Judgement, depot_at, judge
 from routing.planning.evaluate.rules.scratch import INFEASIBLE, STOCK, Scratch
 from routing.planning.evaluate.rules.tables import Tables
@@ -24,9 +25,6 @@ from routing.planning.search.order import copy
 HERE = 0
 TRIAL = 1
 BEST = 2
-OUT = -1
-"""The truck of a visit that is left out."""
-
 SLACK = record("place free_pails rank_before rank_after hauled_m", "free_g load_g")
 """Point i is the start or the i-th stop. Of the place after it: what is free on the trip around it in pails
 and mass, the worst health met since a wash and the best still to come until one, what is carried past it, and
@@ -186,19 +184,7 @@ def _copy_route(t: Tables, r: Routes, a: int, b: int, k: int) -> None:
         copy(r.free_ml[a][k][s], 0, r.free_ml[b][k][s], 0, m + 1)
 
 
-@kernel
-def price_of(t: Tables, trucks: Records, truck_of: Ints) -> float:
-    """Cost of the routes, value of what is left out, the price of unequal shifts, and of what must be fed."""
-    day, total = t.day[0], 0.0
-    longest, shortest, used = 0, 10**15, 0
-    for k in range(len(t.trucks)):
-        work_s = trucks[k].work_s
-        if work_s:
-            total += trucks[k].cost
-            longest, shortest, used = max(longest, work_s), min(shortest, work_s), used + 1
-    for v in range(len(t.visits)):
-        if truck_of[v] == OUT:
-            total += t.visits[v].value + day.required_penalty * t.visits[v].required
-    if day.balance_per_s and used > 1:
-        total += day.balance_per_s * (longest - shortest)
-    return total
+@inlined
+def price_of(t: Tables, r: Routes, w: int) -> float:
+    """The price of a version of the day."""
+    return day_price(t, r.trucks[w], r.truck_of[w], t.day[0].required_penalty)

@@ -6,13 +6,14 @@ Slack induction by string removals (J. Christiaens & G. Vanden Berghe, Transport
 
 from __future__ import annotations
 
+from routing.planning.evaluate.rules.cost import OUT
 from routing.planning.evaluate.rules.judge import Judgement
 from routing.planning.evaluate.rules.scratch import INFEASIBLE, LAWFUL, Scratch
 from routing.planning.evaluate.rules.tables import Tables
 from routing.planning.machine_code.text import inlined, kernel
 from routing.planning.search.chance import below, between, share
 from routing.planning.search.order import copy
-from routing.planning.search.routes import HERE, OUT, TRIAL, Routes, price_route, put
+from routing.planning.search.routes import HERE, TRIAL, Routes, price_route, put
 from routing.planning.search.trials import Trials
 
 MEAN_REMOVED = 8

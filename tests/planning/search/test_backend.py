@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from routing.planning.evaluate.rules.cost import OUT
 from routing.planning.evaluate.state import INFEASIBLE, Judge, State
 from routing.planning.machine_code import code_folder
 from routing.planning.problem.problem import Problem, Solution
@@ -15,7 +16,7 @@ from routing.planning.search import kernel
 from routing.planning.search import search as search_module
 from routing.planning.search.backend import PYTHON, Backend, select
 from routing.planning.search.budget import Budget
-from routing.planning.search.routes import BEST, HERE, OUT, TRIAL
+from routing.planning.search.routes import BEST, HERE, TRIAL
 from routing.planning.search.search import Disagreement, Search, adopt, improve
 from tests.support.hand import scattered
 from tests.support.searches import searching

@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from routing.planning.evaluate.rules.scratch import Scratch
 from routing.planning.evaluate.rules.tables import Tables
-from routing.planning.machine_code.records import Ints
-from routing.planning.machine_code.text import inlined
+from routing.planning.machine_code.records import Ints, Records
+from routing.planning.machine_code.text import inlined, kernel
+
+OUT = -1
+"""The truck of a visit that is left out."""
 
 
 @inlined
@@ -97,3 +100,25 @@ def busy_s(t: Tables, x: Scratch, k: int, stops: Ints, m: int) -> int:
         breaks = -(-(busy + truck.since_break_s) // truck.break_after_s) - 1
         busy += max(0, breaks) * truck.break_s
     return max(0, busy)
+
+
+@kernel
+def day_price(t: Tables, trucks: Records, truck_of: Ints, penalty: float) -> float:
+    """Cost of all routes, value of what is left out, a penalty for what must be fed, and the price of
+    unequal shifts.
+
+    ``trucks[k]`` has the ``cost`` and ``work_s`` of each route, ``truck_of[v]`` the truck of each visit.
+    """
+    day, total = t.day[0], 0.0
+    longest, shortest, used = 0, 10**15, 0
+    for k in range(len(t.trucks)):
+        work_s = trucks[k].work_s
+        if work_s:
+            total += trucks[k].cost
+            longest, shortest, used = max(longest, work_s), min(shortest, work_s), used + 1
+    for v in range(len(t.visits)):
+        if truck_of[v] == OUT:
+            total += t.visits[v].value + penalty * t.visits[v].required
+    if day.balance_per_s and used > 1:
+        total += day.balance_per_s * (longest - shortest)
+    return total
