@@ -146,7 +146,7 @@ class Driven(Replanned):
 
     def worded(self, plan: Plan) -> Plan:
         """The plan with its words made anew."""
-        return worded_remaining(self.scene.operation, self.rest, self.scene.plan, self.now, plan)
+        return worded_remaining(self.scene.operation, self.remaining, self.scene.plan, self.now, plan)
 
 
 def state(scene: Scene, at: datetime, events: list[Event]) -> DayNow:
