@@ -39,7 +39,7 @@ class TwoDays:
 def demo(tmp_path_factory: pytest.TempPathFactory) -> TwoDays:
     folder = tmp_path_factory.mktemp("two-days") / "county"
     shutil.copytree(DEMO, folder)
-    first = workflow.plan(folder, FIRST, QUICK).plan
+    first = workflow.plan(folder, FIRST, DayOptions(("light",), QUICK.search)).plan
     with DayLog(log_path(folder)) as log:
         log.keep_plan(first)
         log.add_all(played(first, max(route.end for route in first.routes)))
