@@ -4,6 +4,7 @@
 # make bench  timing and quality, about a day; make bench-quick a small part in five minutes
 #             (BENCH_ARGS="--only growth proofs" to choose parts)
 # make fuzz   100,000 damaged inputs for every reader, some hours (FUZZ_ARGS="--trials 2000 --only csv")
+# make mutants  change the audit's code 150 times and see its tests notice (MUTANTS="need --sample 0"), an hour
 # make reliability   kill whatever writes a thousand times, ten minutes (BENCH_ARGS="--kills 100")
 # make packages    write docs/packages.md and .ci/constraints.txt anew
 # make dist-check  build wheel and sdist, install each elsewhere and plan the demo, some minutes
@@ -14,6 +15,7 @@ PYTHON ?= python3
 PYTEST_ARGS ?=
 BENCH_ARGS ?=
 FUZZ_ARGS ?=
+MUTANTS ?= audit --sample 150
 VENV := .venv
 BIN := $(VENV)/bin
 CONSTRAINTS ?=
@@ -21,7 +23,7 @@ INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check \
 	$(if $(CONSTRAINTS),--constraint $(CONSTRAINTS)) --editable
 
 .DEFAULT_GOAL := demo
-.PHONY: demo test lint bench bench-quick pictures fuzz reliability packages dist-check clean
+.PHONY: demo test lint bench bench-quick pictures fuzz reliability mutants packages dist-check clean
 
 # Exit code 1 means done, with yards left unserved: the map of this run tells it from a crash.
 demo: $(VENV)/ready
@@ -54,6 +56,10 @@ dist-check: | $(BIN)/python
 
 reliability: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks.reliability $(BENCH_ARGS)
+
+mutants: $(VENV)/ready-test
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check "mutmut>=3.8"
+	$(BIN)/python -m tools.mutants $(MUTANTS)
 
 clean:
 	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis feedround.egg-info

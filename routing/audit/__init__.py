@@ -9,7 +9,6 @@ from routing.audit.evidence.book import Book
 from routing.audit.evidence.numbers import negative_numbers, not_numbers
 from routing.audit.evidence.replay import open_book
 from routing.audit.rules import (
-    begun,
     cautions,
     doses,
     hours,
@@ -17,6 +16,7 @@ from routing.audit.rules import (
     load,
     pour,
     reasons,
+    rest_of_day,
     shape,
     starving,
     time,
@@ -35,7 +35,7 @@ __all__ = ["RULES", "WORD_RULES", "AuditReport", "audit", "checks"]
 
 RULES: tuple[Rule, ...] = (
     *shape.RULES,
-    *begun.RULES,
+    *rest_of_day.RULES,
     *time.RULES,
     *hours.RULES,
     *latest.RULES,

@@ -81,7 +81,7 @@ def test_a_plan_that_breaks_a_rule_is_not_returned(monkeypatch: pytest.MonkeyPat
         return replace(made, totals=replace(made.totals, distance_m=made.totals.distance_m - 1000))
 
     monkeypatch.setattr(day, "plan_day", too_light)
-    with pytest.raises(NoPlanError, match="breaks rules, so it is not shown or saved") as raised:
+    with pytest.raises(NoPlanError, match="breaks rules, so it is neither shown nor saved") as raised:
         workflow.plan(DEMO, DAY, QUICK)
     assert "plan_totals" in str(raised.value)
 

@@ -269,6 +269,11 @@ HOURS = [
         _item("yards", "Y2", windows=(TimeWindow(8 * HOUR, 8 * HOUR + 54 * 60),)),
     ),
     _in_facts(
+        "a night worked where daylight alone is",
+        "daylight",
+        lambda op: replace(edit_settings(op, "work", daylight_only=True), timezone="Asia/Tokyo"),
+    ),
+    _in_facts(
         "a depot not yet open",
         "depot_hours",
         _item("depots", "FIELD", windows=(TimeWindow(10 * HOUR, 18 * HOUR),)),

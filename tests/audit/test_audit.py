@@ -379,14 +379,17 @@ def test_syrup_in_a_tank_since_the_morning_may_be_poured() -> None:
     assert "tank_short" in codes(with_it._replace(operation=CASE.operation))
 
 
-def test_a_pour_for_no_colony_only_tops_up_one_begun_from_another_tank() -> None:
+def test_every_pour_gives_each_of_its_colonies_the_same() -> None:
     stop = next(s for s in CASE.plan.routes[0].stops if s.place_id == "Y3")
     (whole,) = stop.pour
-    rest = replace(whole, colonies=0, volume_l=5.0)
-    begun = (replace(whole, volume_l=whole.volume_l - 5.0), rest)
-    assert "pour_amount" not in codes(_with_pour(CASE, begun))
-    assert "pour_amount" in codes(_with_pour(CASE, (replace(rest, group="another"), begun[0])))
-    assert "pour_amount" in codes(_with_pour(CASE, (replace(whole, tank_id=None), rest)))
+    halves = (replace(whole, colonies=14, volume_l=140.0), replace(whole, colonies=16, volume_l=160.0))
+    assert codes(_with_pour(CASE, halves)) == set()
+    for volume_l, colonies in ((0.0, 30), (300.0, 0)):
+        assert "pour_amount" in codes(
+            _with_pour(CASE, (replace(whole, volume_l=volume_l, colonies=colonies),))
+        )
+    uneven = (replace(whole, colonies=14, volume_l=140.1), replace(whole, colonies=16, volume_l=159.9))
+    assert codes(_with_pour(CASE, uneven)) >= {"pour_amount"}
 
 
 def test_a_route_begins_once_ends_once_and_goes_somewhere() -> None:

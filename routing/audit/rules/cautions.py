@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import timedelta
 
 from routing.audit.evidence.book import Book, Halt, Replay
-from routing.audit.evidence.sun import sunlight
+from routing.audit.evidence.sun import DOUBT, sunlight
 from routing.audit.rules.rule import Breach, PlanRule
 from routing.audit.rules.totals import route_sums
 from routing.domain.places import Foulbrood, Health, Priority
@@ -120,9 +120,6 @@ def _outside_daylight(book: Book, by: timedelta) -> set[Where]:
 
 DUSK = timedelta(minutes=5)
 """Less than this before sunrise or after sunset is not called dark."""
-
-DOUBT = timedelta(minutes=6)
-"""Two reckonings of sunrise agree within this, to 60 degrees of latitude (measured on 5,000 dates)."""
 
 
 def near_legal_weight(book: Book) -> set[Where]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.audit.evidence.book import Halt, Replay, Times
+from routing.audit.evidence.sun import DOUBT, sunlight
 from routing.audit.rules.rule import Breach, RouteRule
 from routing.domain.clock import TimeWindow
 
@@ -24,6 +25,21 @@ def gate_hours(replay: Replay) -> Iterator[Breach]:
     for halt, t in replay.timed():
         if halt.stop.kind == "yard" and halt.yard and not _within(replay, halt.yard.windows, t):
             yield Breach(f"is visited {_span(replay, t)}, outside its gate hours", halt)
+
+
+def daylight(replay: Replay) -> Iterator[Breach]:
+    """Where work is by daylight only, a yard is visited between sunrise and sunset."""
+    book = replay.book
+    if not book.operation.work.daylight_only:
+        return
+    for halt, t in replay.timed():
+        if halt.stop.kind != "yard" or halt.yard is None:
+            continue
+        begins, ends = book.clock.at(t.begin_s), book.clock.at(t.leave_s)
+        light = sunlight(halt.yard.position, begins.date(), book.operation.timezone)
+        binds_end = book.operation.shift.leave_by_window
+        if light and (begins < light[0] - DOUBT or (binds_end and ends > light[1] + DOUBT)):
+            yield Breach(f"is worked {_span(replay, t)}, not by daylight", halt)
 
 
 def depot_hours(replay: Replay) -> Iterator[Breach]:
@@ -155,6 +171,7 @@ def work_hours(replay: Replay) -> Iterator[Breach]:
 
 RULES = (
     RouteRule("gate_hours", "Every yard is visited within its gate hours.", gate_hours),
+    RouteRule("daylight", "Where work is by daylight only, yards are visited then.", daylight),
     RouteRule("depot_hours", "Trucks load, and come in, when the depot is open.", depot_hours),
     RouteRule("late_feeding", "Under high robbing, feeders that drip are filled late.", late_feeding),
     RouteRule("closed_date", "Every yard is visited in its season.", closed_date),
