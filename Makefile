@@ -60,6 +60,10 @@ reliability: $(VENV)/ready-test
 mutants: $(VENV)/ready-test
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check "mutmut>=3.8"
 	$(BIN)/python -m tools.mutants $(MUTANTS)
+# Measure the map and draw the pictures of README and docs anew (chromium, pdftoppm).
+pictures: $(VENV)/ready-test
+	$(BIN)/python -m tools.pictures
+	$(BIN)/python -m benchmarks.looks
 
 clean:
 	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis feedround.egg-info

@@ -44,8 +44,8 @@ def draw_readme() -> None:
         options = ["--date", "2026-09-28", "--iterations", "6000", "--out", str(out)]
         subprocess.run([*command, *options], check=False, stdout=subprocess.DEVNULL)
         (MAPS / "sample_map.html").write_bytes((out / "map.html").read_bytes())
-        _shoot(out / "map.html", MAPS / "sample_map.png", "1500,1060")
-        _page(out / "run_sheet_light.pdf", 2, MAPS / "sample_sheet", 80)
+        _shoot(out / "map.html", MAPS / "sample_map.png", "1280,800")
+        _page(out / "run_sheet_light.pdf", 1, MAPS / "sample_sheet", 80)
     for name in ("sample_map.png", "sample_sheet.png"):
         _fewer_colours(MAPS / name, 128, MOST_BYTES)
 

@@ -35,6 +35,7 @@ from routing.reports.words.changes import (
     told_trucks,
 )
 from routing.reports.words.format import Units, duration
+from routing.reports.words.marks import stop_marks
 from routing.reports.words.route_day import RouteDay
 from routing.reports.words.truck_style import style_of
 from tests.support.browser import ask, axe_findings, needs_axe, needs_browser, picture
@@ -412,9 +413,8 @@ def test_the_map_shows_what_changed_and_where_every_truck_is(made: Replanned, tm
     assert where
     news = set()
     for route in made.plan.routes:
-        yards = [stop.seq for stop in route.stops if stop.kind == "yard"]
         letter = style_of(made.remaining.operation, route.truck_id).letter
-        news |= {f"{letter}{yards.index(seq) + 1}" for seq in new_visits(made.plan, route)}
+        news |= {f"{letter}{stop_marks(route)[seq]}" for seq in new_visits(made.plan, route)}
     assert set(seen.answer["news"]) == news
     assert seen.answer["on"] == 1
 

@@ -84,11 +84,11 @@ def plan_files(planned: Planned, tiles: TileServer | None = None) -> dict[str, s
     paper = "letter" if operation.units == "us" else "a4"
     return {
         "plan.json": dump_plan(plan),
-        "map.html": map_html(operation, plan, planned.travel, tiles),
+        "map.html": map_html(operation, plan, planned.travel, tiles, planned.made_at),
         "stops.csv": stops_csv(operation, plan),
         "stops.xlsx": workbook(operation, plan),
         "plan.geojson": geojson_text(operation, plan),
         "plan.gpx": gpx(operation, plan),
-        **run_sheet_html(operation, plan, needs),
-        **run_sheet_pdf(operation, plan, needs, paper=paper),
+        **run_sheet_html(operation, plan, needs, made_at=planned.made_at),
+        **run_sheet_pdf(operation, plan, needs, paper=paper, made_at=planned.made_at),
     }

@@ -22,6 +22,7 @@ from routing.log.events import Event
 from routing.log.facts import Planned as PlannedFact
 from routing.log.facts import Waiting
 from routing.log.fold.fold import day_now
+from routing.planning.replan.numbers import numbered
 from routing.planning.replan.remaining_day import DayInProgress, remaining_day
 from routing.planning.replan.replan import replan, worded_remaining
 from routing.planning.run.solve import Progress, SolveOptions
@@ -95,6 +96,7 @@ def propose_replan(
         operation = only_reachable(operation, travel)
         made = replan(operation, travel, before, state, search, on_progress)
         travel, drawn_plan = drawn(made.remaining.operation, made.remaining.travel, made.plan, folder)
+        drawn_plan = numbered(drawn_plan, before)
         plan = audited(
             made.remaining.operation,
             travel,
@@ -103,7 +105,7 @@ def propose_replan(
             state,
         )
     needed = Needed(replace(gathered, operation=made.remaining.operation), day, made.remaining.needs)
-    return Replanning(Planned(needed, travel, plan), before, now, max(event.seq for event in events))
+    return Replanning(Planned(needed, travel, plan, now), before, now, max(event.seq for event in events))
 
 
 def record_replan(folder: Path, made: Replanning) -> None:

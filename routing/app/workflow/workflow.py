@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -60,11 +60,15 @@ class Needed:
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan that the audit has passed, with what it was made from."""
+    """A plan that the audit has passed, with what it was made from.
+
+    ``made_at``: the moment that a re-plan goes on from, printed on map and sheets.
+    """
 
     needed: Needed
     travel: Travel
     plan: Plan
+    made_at: datetime | None = None
 
     @property
     def complete(self) -> bool:

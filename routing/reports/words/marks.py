@@ -18,7 +18,10 @@ KIND_WORDS = {
 
 
 def stop_marks(route: Route) -> dict[int, str]:
-    """The mark of each stop by its ``seq``: yards count 1, 2, 3 in visiting order, refills R1, R2."""
+    """The mark of each stop by its ``seq``: yards count 1, 2, 3 in visiting order, refills R1, R2.
+
+    On a re-plan a yard keeps the number that its crew knows it by.
+    """
     counts: Counter[str] = Counter()
     marks = {}
     for stop in route.stops:
@@ -26,7 +29,7 @@ def stop_marks(route: Route) -> dict[int, str]:
         if stop.kind in ("start", "end"):
             marks[stop.seq] = PREFIX[stop.kind]
         else:
-            marks[stop.seq] = f"{PREFIX.get(stop.kind, '')}{counts[stop.kind]}"
+            marks[stop.seq] = f"{PREFIX.get(stop.kind, '')}{stop.number or counts[stop.kind]}"
     return marks
 
 
