@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchmarks.page import table, write_section
+from benchmarks.common.page import table, write_section
 
 PAGE = Path(__file__).parents[1] / "docs" / "reliability.md"
 HEAD = ("what was done to it", "trials", "ended by it", "answered", "lost or mixed")

@@ -13,6 +13,7 @@ import pytest
 
 from routing.files.log.database import NAME
 from routing.files.log.log import DayLog
+from routing.files.log.rows import DayLogError
 from routing.log.events import Event
 from routing.log.facts import Fed, Poured
 
@@ -147,3 +148,38 @@ def test_processes_that_retry_one_id_record_it_once(tmp_path: Path) -> None:
     assert [os.waitpid(pid, 0)[1] for pid, _ in children] == [0, 0, 0]
     with DayLog(path) as log:
         assert [e.event_id for e in log.events()] == [f"same-{n}" for n in range(40)]
+
+
+@pytest.mark.parametrize("room", [0, 1000, 9000, 40_000])
+def test_a_full_disk_refuses_a_note_and_keeps_all_before_it(tmp_path: Path, room: int) -> None:
+    """A file may grow by so many bytes and no more: what the log took is there, what it refused is not."""
+    path = tmp_path / NAME
+    with DayLog(path) as log:
+        log.add(_pour("before"))
+    read, write = os.pipe()
+    pid = os.fork()
+    if pid == 0:
+        status = 1
+        try:
+            os.close(read)
+            status = _fill_disk(path, write, path.stat().st_size + room)
+        finally:
+            os._exit(status)
+    os.close(write)
+    told = _told(read)
+    assert os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 0, "the log must refuse with its own error"
+    with DayLog(path) as log:
+        assert [event.event_id for event in log.events()] == ["before", *told]
+        log.add(_pour("after"))
+
+
+def _fill_disk(path: Path, write: int, limit: int) -> int:
+    import resource
+
+    signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+    try:
+        _write_for_ever(path, "full", write, 2000)
+    except DayLogError:
+        return 0
+    return 2

@@ -231,6 +231,25 @@ def test_writers_of_one_folder_wait_for_each_other(tmp_path: Path) -> None:
     assert set(read_manifest(tmp_path)) == set(_seen(tmp_path))
 
 
+@POSIX
+def test_processes_that_write_to_one_folder_leave_one_whole_set(tmp_path: Path) -> None:
+    sets = [{f"{n}.txt": f"{n}-{i}" for i in range(3)} for n in "abcd"]
+    pids = []
+    for one in sets:
+        pid = os.fork()
+        if pid == 0:
+            status = 1
+            try:
+                for _ in range(10):
+                    put_files(tmp_path, "plan", one)
+                status = 0
+            finally:
+                os._exit(status)
+        pids.append(pid)
+    assert [os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) for pid in pids] == [0] * 4
+    assert _seen(tmp_path) in sets
+
+
 def test_who_waits_too_long_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(staging, "BUSY_S", 0.05)
     with (
