@@ -48,7 +48,8 @@ def joined(graph: RoadGraph, copies: int) -> RoadGraph:
     y = (graph.y[None, :] + (row * high)[:, None]).ravel()
     two_way = np.flatnonzero(usable & (graph.fact("open") == 3) & (graph.fact("ends_only") == 0))
     links = _links(graph, two_way, side)
-    last_points = np.array([[a_point, b_point] for _, a_point, _, b_point in links])
+    ends = [[a_point, b_point] for _, a_point, _, b_point in links]
+    last_points = np.array(ends, dtype=np.int64).reshape(-1, 2)
     link_x, link_y = x[last_points].ravel(), y[last_points].ravel()
     first = len(x) + 2 * np.arange(len(links))
     plain = int(graph.facts[two_way[0]])

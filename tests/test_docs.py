@@ -96,3 +96,21 @@ def _after(heading: str, until: str) -> str:
     start = INPUT.index(heading)
     end = INPUT.find(until, start + len(heading))
     return INPUT[start : end if end > 0 else None]
+
+
+def test_every_module_that_the_guide_names_is_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`([a-z_]+/[a-z_/]+\.py)`", text))
+    assert len(named) > 30
+    assert sorted(n for n in named if not ((ROOT / "routing" / n).exists() or (ROOT / n).exists())) == []
+
+
+def test_the_guide_shows_every_folder_of_the_house() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    folders = {file.parent.name for file in (ROOT / "routing").rglob("*.py")} - {
+        "routing",
+        "planning",
+        "shared",
+        "note",
+    }
+    assert sorted(name for name in folders if f"{name}/`" not in text) == []

@@ -48,6 +48,7 @@ RULES = {
 }
 """By folder, the deepest that holds a module."""
 
+BESIDE_FOLDERS = ("benchmarks", "data_demo", "docs", "tests", "tools")
 HELPERS = "tests/support"
 BESIDE = {
     HELPERS: frozenset({HELPERS}),
@@ -117,12 +118,7 @@ def violations(root: Path) -> list[str]:
 
 def violations_beside(root: Path) -> list[str]:
     """Everything beside the package (tests, benchmarks, tools) that breaks a rule, one line each."""
-    files = [
-        file
-        for folder in sorted(root.iterdir())
-        if folder.is_dir() and folder.name not in (PACKAGE, "node_modules") and folder.name[0] != "."
-        for file in sorted(folder.rglob("*.py"))
-    ]
+    files = [file for folder in BESIDE_FOLDERS for file in sorted((root / folder).rglob("*.py"))]
     modules = {m.name: m for m in _modules(root, files, ())}
     found = [line for module in modules.values() for line in _out_of_place(module)]
     mirrored = {name: m for name, m in modules.items() if not _within(m.path, "tests")}

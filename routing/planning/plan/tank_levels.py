@@ -70,6 +70,8 @@ class TankLevels:
     def state(self) -> dict[str, TankState]:
         """What every tank holds now."""
         return {
-            tank.tank_id: TankState(tank.syrup_id if tank.level_ml else None, round(tank.exact_ml / 1000, 6))
+            tank.tank_id: TankState(
+                tank.syrup_id if tank.exact_ml >= HALF_ML else None, round(tank.exact_ml / 1000, 6)
+            )
             for tank in self.tanks
         }

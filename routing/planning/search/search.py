@@ -147,21 +147,39 @@ def _careful(judge: Judge, backend: Backend, do: Callable[[Search], State], stop
 
 
 def _adopted(search: Search, routes: tuple[Stops, ...]) -> State:
-    problem, judge = search.problem, search.judge
-    search.begin(((),) * len(problem.trucks))
-    habit = problem.habit
-    for truck, stops in enumerate(habit.led(routes) if habit else routes):
+    problem = search.problem
+    led = problem.habit.led(routes) if problem.habit else routes
+    if not _taken_over(search, led):
+        _mend(search, led)
+    placed = {stop for k in range(len(led)) for stop in search.route(HERE, k)}
+    left = [v for v in range(len(problem.visits)) if v not in placed]
+    left.sort(key=lambda v: (not problem.visits[v].required, -problem.visits[v].value))
+    search.fill(left, chance=False)
+    return search.state(HERE)
+
+
+def _taken_over(search: Search, routes: Sequence[Stops]) -> bool:
+    """Take over routes that are lawful as they are, and tidy each beside the others; whether they are."""
+    try:
+        search.begin(routes)
+    except Disagreement:
+        return False
+    for truck, stops in enumerate(routes):
         kept, fault = search.tidied(truck, stops)
-        kept, fault = search.tidied(truck, _first_call(problem, judge, truck, kept, fault))
+        if fault is None:
+            search.put(truck, kept)
+    return True
+
+
+def _mend(search: Search, routes: Sequence[Stops]) -> None:
+    """Take over routes one by one, each without what offends."""
+    search.begin(((),) * len(routes))
+    for truck, stops in enumerate(routes):
+        kept, fault = search.tidied(truck, stops)
+        kept, fault = search.tidied(truck, _first_call(search.problem, search.judge, truck, kept, fault))
         while fault is not None:
             kept, fault = search.tidied(truck, _drop_one(search, truck, kept))
         search.put(truck, kept)
-    placed = {stop for k in range(len(routes)) for stop in search.route(HERE, k)}
-    left = [v for v in range(len(problem.visits)) if v not in placed]
-    search.fill(
-        sorted(left, key=lambda v: (not problem.visits[v].required, -problem.visits[v].value)), chance=False
-    )
-    return search.state(HERE)
 
 
 def _first_call(problem: Problem, judge: Judge, truck: int, stops: Stops, fault: Fault | None) -> Stops:

@@ -8,7 +8,7 @@ from itertools import permutations
 import pytest
 
 from routing.planning.evaluate.state import INFEASIBLE, Judge, State
-from routing.planning.problem.problem import Problem, Solution, Visit
+from routing.planning.problem.problem import Problem, Solution, Supply, Visit
 from routing.planning.search.search import adopt
 from tests.support.hand import FIELD, HOME, HOUR, along, depot, scattered, truck, visit
 from tests.support.searches import improved_by, move_refills, tidy_route
@@ -68,6 +68,18 @@ def test_routes_that_break_rules_are_mended_by_leaving_what_is_worth_least() -> 
     problem = along([0, 30], yards, [truck(ordinary_s=3 * HOUR + 300)])
     state = started(problem, (0, 1, 2))
     assert state.unserved == {1}
+
+
+def test_a_call_that_spares_the_stock_of_others_is_kept_where_routes_are_taken_over() -> None:
+    """Without its call the first truck would take at home what the second needs: its yard would be left."""
+    stocked = depot(supplies=(Supply(1000.0, 1_200_000),))
+    crews = [truck(refill_depots=(0, 1)), truck(refill_depots=(0, 1))]
+    yards = [visit(1, 500.0), visit(2, 500.0), visit(3, 700.0)]
+    problem = along([0, 10, 20, -30, 10.1], yards, crews, [stocked, depot(4)])
+    routes = ((0, FIELD, 1), (2,))
+    state = adopt(Judge(problem), routes)
+    assert state.routes == list(routes)
+    assert not state.unserved
 
 
 def test_calls_at_depots_that_give_nothing_are_left_out() -> None:

@@ -10,7 +10,6 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
-from benchmarks.feeding.invent import DAY, invent_operation
 from pypdf import PdfReader
 
 from routing.domain.operation import Operation
@@ -23,6 +22,7 @@ from routing.reports.printing.run_sheet import run_sheet_pdf, sheet_content
 from routing.reports.words.names import place_name
 from routing.travel.straight.straight import straight_travel
 from tests.support.builders import small_case
+from tests.support.invented.invent import DAY, invent_operation
 
 PDFTOTEXT = shutil.which("pdftotext")
 MOST_PAGES = 8
