@@ -274,7 +274,7 @@ def test_each_rule_of_the_dose_binds_somewhere(county: Demo) -> None:
     assert "of the 30 lb wanted" in county.needs["Y32"].why
     assert "of the 55 lb wanted" in county.needs["Y29"].why
     assert county.operation.groups_of("Y04")[0].flow_kg_per_day > 0
-    late = {y for y, n in county.needs.items() if any("feed_by" in c for c in n.cautions)}
+    late = {y for y, n in county.needs.items() if any("feed_by" in c for c in n.outlook)}
     assert {"Y08", "Y13", "Y15", "Y16", "Y20", "Y31", "Y32"} <= late
     assert not {"Y01", "Y14", "Y21", "Y26"} & late
 

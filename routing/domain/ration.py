@@ -93,6 +93,7 @@ class YardNeed:
     reason: str = ""
     remedy: str = ""
     cautions: tuple[str, ...] = ()
+    outlook: tuple[str, ...] = ()
     urgent: bool = False
     must: bool = False
     next_visit_days: float = 0.0

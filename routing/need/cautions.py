@@ -76,6 +76,20 @@ def yard_cautions(
     return tuple(dict.fromkeys(found))
 
 
+def outlook(feedings: Sequence[Feeding]) -> tuple[str, ...]:
+    """What the office must know of the rounds still to come; nothing that a crew can change today."""
+    found: list[str] = []
+    for feeding in feedings:
+        group, rounds, name = feeding.group.group, feeding.given.rounds_left, feeding.feeder.feeder_id
+        if rounds >= MOST_ROUNDS:
+            found.append(f"{group}: {name} brings less than is eaten between visits: the target is never met")
+        elif rounds >= MANY_ROUNDS:
+            found.append(f"{group}: {rounds} more rounds with {name}; a larger feeder needs fewer")
+        if feeding.goal_missed:
+            found.append(f"{group}: {feeding.goal_missed}")
+    return tuple(dict.fromkeys(found))
+
+
 def _called(yard: Yard) -> Iterator[str]:
     if yard.called_in:
         yield f"URGENT: {yard.called_in}" + ("" if yard.called_in == "called in" else " (called in)")
@@ -84,7 +98,7 @@ def _called(yard: Yard) -> Iterator[str]:
 def _disease(yard: Yard) -> Iterator[str]:
     if yard.health is Health.CLEAN:
         return
-    yield (f"health {yard.health.value}: ask your vet before treating; this feed carries no drug")
+    yield (f"health {yard.health.value}: ask your vet before treating; this feed is unmedicated")
     if yard.health is Health.QUARANTINE:
         yield "quarantined: no pail, feeder or comb leaves the yard; wash gloves, tools and hose afterwards"
     if yard.foulbrood is not Foulbrood.NO:
@@ -124,7 +138,7 @@ def _robbing(feedings: Sequence[Feeding], operation: Operation) -> Iterator[str]
     if operation.feeding.robbing != "high":
         return
     if any(_lets_smell_out(f.feeder) for f in feedings):
-        yield "robbing is high: spill nothing, shrink entrances, leave no syrup in the open"
+        yield "robbing is high: spill nothing, reduce entrances, leave no syrup in the open"
     strengths = [f.group.strength_frames for f in feedings]
     if min(strengths) < WEAK_FRAMES and max(strengths) >= STRONG_FRAMES:
         yield "weak colonies stand beside strong ones: feed the strong first and close the weak down"
@@ -133,7 +147,7 @@ def _robbing(feedings: Sequence[Feeding], operation: Operation) -> Iterator[str]
             yield f"{feeding.feeder.feeder_id} drips: it is filled late in the day only"
         elif feeding.feeder.robbing is Risk.HIGH:
             yield (
-                f"{feeding.feeder.feeder_id} draws robbers: close entrances to one bee's width before you "
+                f"{feeding.feeder.feeder_id} draws robbers: reduce entrances to one bee's width before you "
                 "fill it, and wipe up every drop; late in the day is best"
             )
 
@@ -173,14 +187,6 @@ def _colony(feeding: Feeding, operation: Operation) -> Iterator[str]:
     group, given = feeding.group, feeding.given
     if group.strength_frames < WEAK_FRAMES and feeding.feeder.position is FeederPosition.TOP:
         yield f"{group.group}: few bees under a hive-top feeder let the syrup chill and spoil; look sooner"
-    if given.rounds_left >= MANY_ROUNDS:
-        name = feeding.feeder.feeder_id
-        rounds = f"{given.rounds_left} more rounds with {name}; a larger feeder needs fewer"
-        if given.rounds_left >= MOST_ROUNDS:
-            rounds = f"{name} brings less than is eaten between visits: the goal is never met with it"
-        yield f"{group.group}: {rounds}"
-    if feeding.goal_missed:
-        yield f"{group.group}: {feeding.goal_missed}"
     if given.limit is Limit.SPOILS:
         yield f"{group.group}: so few bees take little before the syrup spoils; do not give more at once"
     if given.limit is Limit.PAIL and given.spoils:

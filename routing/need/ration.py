@@ -13,7 +13,7 @@ from routing.domain.ration import Dose, YardNeed
 from routing.domain.settings import FeedingSettings
 from routing.domain.supplies import FeederPosition, Syrup
 from routing.domain.units import DAY_S
-from routing.need.cautions import Feeding, yard_cautions
+from routing.need.cautions import Feeding, outlook, yard_cautions
 from routing.need.deficit import deficit_of, stores_kg_per_l
 from routing.need.dose import Use, give, room_in
 from routing.need.goal_date import goal_missed
@@ -155,6 +155,7 @@ def _something(
         why=why,
         windows=(TimeWindow(settings.late_from_s, DAY_S),) if late else None,
         cautions=yard_cautions(yard, groups, [one.feeding for one in fed], operation, day),
+        outlook=outlook([one.feeding for one in fed]),
         must=yard.priority is Priority.MUST or bool(yard.called_in),
     )
 

@@ -312,3 +312,15 @@ def test_a_quarantined_yard_stays_quarantined(tmp_path: Path) -> None:
     """The sound workbook, to show that the tests above break what works."""
     operation, _ = read_operation(_workbook(tmp_path, us_tables()).parent, day=DAY)
     assert operation.yards["ash"].health is Health.QUARANTINE
+
+
+def test_a_column_in_another_unit_is_to_be_converted_not_renamed(tmp_path: Path) -> None:
+    """Renamed, 500 quarts would have been 500 litres."""
+    tables = us_tables()
+    for row in tables["tanks"]:
+        row["capacity_qt"] = 4 * row.pop("capacity_gal")
+    with pytest.raises(InputError) as error:
+        read_operation(write_folder(tmp_path, tables), day=DAY)
+    told = " ".join(str(problem) for problem in error.value.problems)
+    assert "convert capacity_qt to the unit of one of them" in told
+    assert "did you mean capacity_l" not in told

@@ -91,7 +91,7 @@ def test_room_a_hair_under_a_whole_step_is_that_step() -> None:
 
 def test_many_rounds_to_come_ask_for_a_larger_feeder() -> None:
     lean = {"daily_use_kg": 0.05, "next_visit_days": 7}
-    assert any("larger feeder" in c for c in need(group(20, feeder_id="jar"), **lean).cautions)
+    assert any("larger feeder" in c for c in need(group(20, feeder_id="jar"), **lean).outlook)
 
 
 def test_a_jar_that_holds_less_than_is_eaten_between_visits_never_meets_the_goal() -> None:
@@ -99,7 +99,7 @@ def test_a_jar_that_holds_less_than_is_eaten_between_visits_never_meets_the_goal
     found = need(group(20, feeder_id="jar"), next_visit_days=7)
     assert found.rounds_left == 999
     assert "with this feeder the goal is never met" in found.why
-    assert any("the goal is never met with it" in caution for caution in found.cautions)
+    assert any("the target is never met" in line for line in found.outlook)
     assert not any("larger feeder" in caution for caution in need(group(70)).cautions)
 
 

@@ -54,7 +54,7 @@ def fed(**more: object) -> YardNeed:
 
 
 def missed(found: YardNeed) -> str:
-    return next((c for c in found.cautions if "feed_by" in c), "")
+    return next((c for c in found.outlook if "feed_by" in c), "")
 
 
 def test_rounds_that_end_after_the_last_feeding_date_are_cautioned_with_what_would_meet_it() -> None:

@@ -91,7 +91,12 @@ def _places(table: Table, sheet: Sheet, problems: Problems) -> dict[str, list[tu
         seen |= {header} - {""}
     _missing_columns(table, sheet, places, unknown, problems)
     if unknown:
-        hints = [f"{word}: {hint}" for word in unknown if (hint := nearest(word, list(table.by_header)))]
+        stems = {_stem(header) for header in table.by_header if "_" in header}
+        hints = [
+            f"{word}: {hint}"
+            for word in unknown
+            if _stem(word) not in stems and (hint := nearest(word, list(table.by_header)))
+        ]
         problems.warn(
             "unknown_column",
             sheet.file,
@@ -114,6 +119,7 @@ def _missing_columns(
     for column in table.columns:
         if column.required and column.field not in places:
             hint = next((word for word in unknown if nearest(word, column.headers)), "")
+            other_unit = hint and any(_stem(hint) == _stem(header) for header in column.headers)
             problems.add(
                 "missing_column",
                 sheet.file,
@@ -121,8 +127,15 @@ def _missing_columns(
                 column.label,
                 hint,
                 f"the column {' or '.join(column.headers)} is missing",
-                f"rename {hint}" if hint else f"add it: {column.meaning}",
+                f"convert {hint} to the unit of one of them, and rename it"
+                if other_unit
+                else (f"rename {hint}" if hint else f"add it: {column.meaning}"),
             )
+
+
+def _stem(header: str) -> str:
+    """A header without the unit at its end."""
+    return header.rpartition("_")[0] or header
 
 
 class _RowReader:

@@ -125,6 +125,6 @@ def _general(operation: Operation, plan: Plan) -> Iterator[Warning_]:
     if operation.feeding.robbing == "high":
         yield Warning_(
             "robbing",
-            "Robbing is high: spill nothing, shrink entrances before you open the first hive, close each "
+            "Robbing is high: spill nothing, reduce entrances before you open the first hive, close each "
             "hive at once, and stop where bees begin to fight.",
         )

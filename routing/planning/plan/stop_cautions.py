@@ -61,7 +61,7 @@ def _cold(operation: Operation, yard: Yard, route: Route, stop: Stop) -> Iterato
         "cold_hour",
         f"{yard.name}: about {words.temperature(air_c)} at {stop.begin:%H:%M}, under the "
         f"{words.temperature(least_c)} for opening hives: lift each lid only as long as it takes to pour, "
-        "or come later in the day.",
+        "or come in the warmer hours of another day.",
         yard.yard_id,
         route.truck_id,
     )

@@ -10,9 +10,9 @@ from routing.domain.plan import Stop
 from routing.reports.sheet.day import SheetDay
 from routing.reports.sheet.model import DayPage, DayRow
 from routing.reports.sheet.sketch import Ground, Point
-from routing.reports.words.format import duration, number, window
+from routing.reports.words.format import duration, number
 from routing.reports.words.names import day_text, first_page, place_name, urgent_text
-from routing.reports.words.stop_facts import day_cautions
+from routing.reports.words.stop_facts import day_cautions, opening_at
 from routing.reports.words.supply_names import syrup_name
 from routing.reports.words.text import clean, one_line
 
@@ -117,7 +117,8 @@ def _mind(day: SheetDay, stop: Stop, starving: bool) -> str:
     words = ["NEW"] * (stop.seq in day.new) + ["URGENT"] * bool(urgent_text(day.plan, stop.place_id))
     words += ["STARVING"] * starving
     words += {Health.QUARANTINE: ["QUARANTINE"], Health.WATCH: ["watch"]}.get(yard.health, [])
-    words += [f"gate {window(w)}" for w in yard.windows[:1]] + ["gate"] * bool(yard.gate and not yard.windows)
+    opening = opening_at(day, stop.begin, yard.windows) if yard.windows else None
+    words += [f"gate {'-'.join(opening)}"] if opening else ["gate"] * bool(yard.gate)
     words += ["hazard"] * bool(yard.hazards) + ["weak track"] * (yard.max_gross_kg is not None)
     wait_s = (stop.begin - stop.arrive).total_seconds()
     words += [f"begin {day.clock(stop.begin)}"] * (wait_s >= 60)

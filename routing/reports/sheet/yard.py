@@ -175,7 +175,9 @@ def emergency_text(day: SheetDay, stop: Stop) -> str:
     call = cut(one_line(day.operation.work.emergency_number), CELL_COST) or "your local emergency number"
     yard = day.operation.yards.get(stop.place_id)
     name = cut(one_line(place_name(day.operation, stop)), CELL_COST)
-    way = cut(one_line(yard.directions if yard else ""), SAID_COST)
+    way = one_line(yard.directions if yard else "")
     north, east = ("north" if stop.lat >= 0 else "south"), ("east" if stop.lon >= 0 else "west")
     place = f"{abs(stop.lat):.6f} {north}, {abs(stop.lon):.6f} {east}"
-    return f"EMERGENCY: call {call}. Say: {joined((way or name, place), '; ')}"
+    return (
+        f"EMERGENCY: call {call}. Say: {joined((name, way if cost(way) <= SAID_COST else '', place), '; ')}"
+    )

@@ -20,6 +20,9 @@ from routing.reports.words.problems import grouped
 
 __all__ = ["audit_report", "need_table", "plan_summary", "print_problems"]
 
+MOST_NAMES = 4
+"""Yards named with one sentence; the rest are counted."""
+
 
 @degrading
 def need_table(
@@ -40,11 +43,26 @@ def need_table(
     fed = [need for need in listed if need.doses]
     volume = units.volume(sum(need.volume_l for need in fed))
     console.print(text(f"{plural(len(fed), 'yard')} to feed, {volume}, {_starving(listed)}"))
-    cautions = dict.fromkeys(caution for need in listed for caution in need.cautions)
-    if cautions:
-        heading(console, "Cautions")
-    for caution in cautions:
-        bullet(console, text(caution))
+    for title, said in (("Cautions", "cautions"), ("The rounds to come", "outlook")):
+        _by_yard(operation, listed, title, said, console)
+
+
+def _by_yard(
+    operation: Operation, needs: Sequence[YardNeed], title: str, said: str, console: Console
+) -> None:
+    """Sentences of the yards, each once with the yards that it is about; no names where it is about all."""
+    yards: dict[str, list[str]] = {}
+    for need in needs:
+        for sentence_ in getattr(need, said):
+            yards.setdefault(sentence_, []).append(yard_name(operation, need.yard_id))
+    if yards:
+        heading(console, title)
+    fed = sum(bool(need.doses) for need in needs)
+    for sentence_, names in yards.items():
+        whose = ", ".join(names[:MOST_NAMES]) + (
+            f" and {len(names) - MOST_NAMES} more" * (len(names) > MOST_NAMES)
+        )
+        bullet(console, text(sentence_ if len(names) >= max(fed, 2) else f"{whose}: {sentence_}"))
 
 
 def _starving(needs: Sequence[YardNeed]) -> str:

@@ -85,21 +85,21 @@ def hours_text(day: RouteDay, stop: Stop, gate: tuple[TimeWindow, ...]) -> str:
     """Gate hours in words, with what they bind: the whole visit, or only its beginning."""
     if not gate:
         return "no set hours"
-    shuts = _shutting(day, stop.begin, gate)
+    opening = opening_at(day, stop.begin, gate)
     text = f"open {windows(gate)}"
-    if shuts is None:
+    if opening is None:
         return text
     bound = "be out" if day.operation.shift.leave_by_window else "begin"
-    return f"{text}, {bound} by {shuts}"
+    return f"{text}, {bound} by {opening[1]}"
 
 
-def _shutting(day: RouteDay, begin: datetime, gate: tuple[TimeWindow, ...]) -> str | None:
-    """The end of the opening in which the visit begins."""
+def opening_at(day: RouteDay, begin: datetime, gate: tuple[TimeWindow, ...]) -> tuple[str, str] | None:
+    """Start and end, on the clock, of the opening in which a visit begins."""
     clock = day.operation.clock(day.plan.date)
     at = clock.seconds(begin)
     for start, end in clock.openings(gate, at, at):
         if start <= at <= end:
-            return day.clock(clock.at(end))
+            return day.clock(clock.at(start)), day.clock(clock.at(end))
     return None
 
 
