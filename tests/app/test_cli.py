@@ -118,7 +118,7 @@ BAD_USAGE = [
     (("plan", DEMO, "--date", "0001-01-01"), "0001-01-01"),
     (("need", DEMO, "--date", "9998-12-31"), "9998-12-31"),
     (("plan", DEMO, "--date", DATE, "--trucks", "heavy,ghost"), "ghost: no such truck"),
-    (("plan", DEMO, "--date", DATE, "--trucks", " , "), "names no truck"),
+    (("plan", DEMO, "--date", DATE, "--trucks", " , "), "is empty: this operation has"),
     (("plan", DEMO, "--date", DATE, "--must", "Y12,Y99"), "Y99: no such yard"),
     (("plan", DEMO, "--date", DATE, "--seconds", "0"), "--seconds"),
     (("plan", DEMO, "--date", DATE, "--seconds", "nan"), "--seconds"),

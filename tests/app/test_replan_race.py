@@ -94,7 +94,7 @@ def test_a_re_plan_whose_files_could_not_be_put_says_that_it_is_noted(
         "replan", phone.folder, "--date", DAY, "--now", "09:00", "--iterations", "3", "--out", out
     )
     assert ran.code == 2
-    assert "is noted, only its files are missing" in ran.err
+    assert "is recorded; only its files are missing" in ran.err
     assert [path.name for path in out.iterdir() if not path.name.startswith(".")] == []
     assert len(_plans(phone.folder)) == 2
 

@@ -21,13 +21,14 @@ def with_bound(plan: Plan, bound: Bound | None) -> Plan:
 
 
 def shown(case: Case) -> tuple[str, str, str]:
-    """What terminal, map and the head of a sheet say."""
+    """What terminal, map and the first page of a sheet say."""
     console = Console(file=io.StringIO(), width=100, color_system=None)
     plan_summary(case.operation, case.plan, console)
     assert isinstance(console.file, io.StringIO)
     page = map_html(case.operation, case.plan, case.travel)
-    intro = sheet_content(case.operation, case.plan, case.plan.routes[0]).intro
-    return " ".join(console.file.getvalue().split()), page, intro
+    first = sheet_content(case.operation, case.plan, case.plan.routes[0]).day
+    assert first is not None
+    return " ".join(console.file.getvalue().split()), page, first.legend
 
 
 def test_how_much_cheaper_a_plan_can_be_is_said_everywhere() -> None:

@@ -118,7 +118,7 @@ def test_every_stop_reason_and_caution_stands_in_the_text(make):
 def test_panel_tells_times_pour_and_what_is_left(small_page):
     text = re.sub(r"\s+", " ", Texts(small_page).text)
     assert "arrive 07:36, wait 39 min, begin 08:15, leave 08:55" in text
-    assert "Pour 79.3 gal 2:1 sugar from tank B1: 40 colonies, all, 2 gal frame feeder" in text
+    assert "Pour 79.3 gal 2:1 sugar from tank B1: 40 colonies, all, 1.98 gal frame feeder" in text
     assert "On leaving: tank B1 68.7 gal; tank B2 118.9 gal; pails 20 full, 0 empty; " in text
     assert "of 19,500 lb" in text
     assert "Give 20 full pails" in text

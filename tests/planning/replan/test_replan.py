@@ -394,7 +394,7 @@ def test_every_truck_is_told_its_next_stop(demo: Scene, at: str) -> None:
         assert names[first.place_id] in text
 
 
-@pytest.mark.parametrize("at", ["08:50", "10:10", "12:30", "16:00"])
+@pytest.mark.parametrize("at", ["08:50", "10:10", "12:48", "16:00"])
 def test_the_yard_a_truck_is_driving_to_stays_its_next(demo: Scene, at: str) -> None:
     now = clock(demo, at)
     events = [*played(demo.plan, now), event(demo.plan, "call", now, Urgent("Y35"))]

@@ -20,7 +20,7 @@ from routing.planning.run.interrupts import forgiving, searched
 from routing.planning.run.solve import Outcome, SolveOptions, solve
 from tests.support.any_day import plan_here, solve_here
 from tests.support.builders import DAY, small_operation, straight_travel
-from tests.support.day_player import Scene, check, played, state
+from tests.support.day_player import Driven, Scene, check, played, state
 from tests.support.hand import scattered
 
 
@@ -137,4 +137,4 @@ def test_a_re_plan_stopped_by_hand_starts_no_second_search(
     at_work = state(scene, now, played(scene.plan, now))
     made = replan(scene.operation, scene.travel, scene.plan, at_work, SolveOptions(None, 25))
     assert len(found) == (1 if stopped else 2)
-    check(replace(made, plan=replace(made.plan, plan_id="again")))
+    check(Driven(made.remaining, replace(made.plan, plan_id="again"), scene, at_work))

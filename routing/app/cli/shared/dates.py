@@ -23,7 +23,7 @@ def _read(text: str, form: str, what: str, like: str) -> datetime:
     try:
         return datetime.strptime(text.strip(), form)
     except ValueError:
-        raise typer.BadParameter(f"{text!r} is no {what}: write it like {like}") from None
+        raise typer.BadParameter(f"{text!r} is not a {what}: write it like {like}") from None
 
 
 def a_span(first: datetime | None, last: datetime | None) -> tuple[date | None, date | None]:
