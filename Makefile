@@ -1,5 +1,5 @@
 # make demo   plan the demo operation and say where its map is
-# make test   run the tests          (PYTEST_ARGS="-k density" to choose)
+# make test   run the tests          (PYTEST_ARGS="-k density" to choose; on all cores by default)
 # make lint   ruff and mypy
 # make bench  timing and quality, about a day; make bench-quick a small part in five minutes
 #             (BENCH_ARGS="--only growth proofs" to choose parts)
@@ -12,7 +12,7 @@
 # CONSTRAINTS=.ci/constraints.txt the versions that the tests last ran with, else the newest.
 
 PYTHON ?= python3
-PYTEST_ARGS ?=
+PYTEST_ARGS ?= -n auto --maxprocesses 4
 BENCH_ARGS ?=
 FUZZ_ARGS ?=
 MUTANTS ?= audit --sample 150

@@ -173,6 +173,7 @@ class ToldDay:
         """Let the crews go on by the plan, and note every stop, until a moment."""
         while self.due and self.due[0].at <= until:
             due = self.due.pop(0)
+            self.now = max(self.now, due.at)
             when = due.at.astimezone(ZoneInfo(self.plans[-1][0].timezone))
             truck = () if due.words[0] == "started" else ("--truck", due.truck_id)
             self.type(["note", "county", *due.words, *truck, "--at", f"{when:%H:%M}"], by_plan=True)

@@ -16,7 +16,7 @@ PREPARING = "preparing"
 def prepare(on_progress: Callable[[Progress], None] | None) -> tuple[str, ...]:
     """Compile the search where that can be and is not done; what went wrong. No re-plan waits for it."""
     if wanted() and has_compiler() and code_folder() is None:
-        return ("the fast search is off: no folder for it is safe from other users, or can be written to",)
+        return ("the compiled search is off: its folder cannot be written, or other users may write to it",)
     if not can_be_made():
         return ()
     began = time.monotonic()
@@ -30,11 +30,11 @@ def prepare(on_progress: Callable[[Progress], None] | None) -> tuple[str, ...]:
         trouble = make(tell)
     except KeyboardInterrupt:
         trouble = "stopped by hand; the next plan prepares it again"
-    return (f"the fast search could not be prepared, the slow one was used ({trouble})",) if trouble else ()
+    return (f"the compiled search could not be prepared; the slower one was used ({trouble})",) if trouble else ()
 
 
 def not_prepared() -> tuple[str, ...]:
     """What a re-plan, which waits for no compiler, says where the search is not compiled."""
     if not can_be_made():
         return ()
-    return ("the fast search is not prepared on this computer: any plan of a day prepares it",)
+    return ("the compiled search is not prepared on this computer; planning any day prepares it",)

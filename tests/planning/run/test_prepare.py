@@ -50,7 +50,7 @@ def test_stopped_while_preparing_the_day_is_planned_by_the_plain_code(
     monkeypatch.setattr(module, "can_be_made", lambda: True)
     monkeypatch.setattr(module, "make", stopped)
     (warning,) = module.prepare(None)
-    assert "the slow one was used (stopped by hand; the next plan prepares it again)" in warning
+    assert "the slower one was used (stopped by hand; the next plan prepares it again)" in warning
 
 
 def test_a_replan_that_cannot_wait_says_what_it_lacks(monkeypatch: pytest.MonkeyPatch) -> None:
