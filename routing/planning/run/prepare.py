@@ -30,7 +30,9 @@ def prepare(on_progress: Callable[[Progress], None] | None) -> tuple[str, ...]:
         trouble = make(tell)
     except KeyboardInterrupt:
         trouble = "stopped by hand; the next plan prepares it again"
-    return (f"the compiled search could not be prepared; the slower one was used ({trouble})",) if trouble else ()
+    if not trouble:
+        return ()
+    return (f"the compiled search could not be prepared; the slower one was used ({trouble})",)
 
 
 def not_prepared() -> tuple[str, ...]:
