@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from unittest import mock
 
 from benchmarks.common.page import table, write_section
 
@@ -110,8 +111,8 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=20260928, help="Random seed.")
     said = parser.parse_args()
     # Plans are only there to be written: compiling the search for them would take longer than all the rest.
-    os.environ["FEEDROUND_PLAIN"] = "1"
-    with tempfile.TemporaryDirectory() as home:
+    plain = mock.patch.dict(os.environ, {"FEEDROUND_PLAIN": "1"})
+    with plain, tempfile.TemporaryDirectory() as home:
         rows = [*kills(Path(home), said.kills, said.seed), *failing_calls(Path(home))]
     write_section(PAGE, "trials", table([HEAD, *(row.cells() for row in rows)]))
     lost = [f"{row.what}: {fault}" for row in rows for fault in row.faults]

@@ -46,7 +46,7 @@ def test_a_cache_that_others_may_write_costs_a_warning_and_the_day_is_planned(
     monkeypatch.setattr(prepare_module, "code_folder", module.code_folder)
     assert not can_be_made()
     (warning,) = prepare(None)
-    assert "safe from other users" in warning
+    assert "other users may write to it" in warning
 
 
 @pytest.mark.skipif(not hasattr(os, "getuid") or os.getuid() != 0, reason="only root gives files away")
